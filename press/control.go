@@ -1,0 +1,29 @@
+package press
+
+import "time"
+
+// StartOrder begins a run: glue is being spread from now on.
+type StartOrder struct {
+	Press    string    `json:"press"` // may be empty where there is only one
+	Glue     string    `json:"glue"`  // a datasheet's name; empty: the configured default
+	Work     string    `json:"work"`  // what is being pressed
+	FloorPa  Num       `json:"floor_pa"`
+	Plies    int       `json:"plies,omitempty"`
+	AreaM2   float64   `json:"area_m2,omitempty"`
+	Notes    string    `json:"notes,omitempty"`
+	Strained *bool     `json:"strained,omitempty"` // nil: the default for a curved mould, true
+	At       time.Time `json:"at,omitzero"`        // zero: now
+}
+
+// MarkOrder adds something to the run that is on a press.
+type MarkOrder struct {
+	Press string `json:"press"`
+	Text  string `json:"text,omitempty"`
+}
+
+// GlueOrder sets or corrects the adhesive of the run that is on a press; the
+// estimate is worked out again from the record.
+type GlueOrder struct {
+	Press string `json:"press"`
+	Glue  string `json:"glue"`
+}

@@ -1,0 +1,86 @@
+package press
+
+import "time"
+
+// Span is a moment that is only known within bounds. A zero time means that
+// the moment does not come within the horizon of the forecast.
+type Span struct {
+	Early    time.Time `json:"early,omitzero"`
+	Expected time.Time `json:"expected,omitzero"`
+	Late     time.Time `json:"late,omitzero"`
+}
+
+// Band is a number with its bounds.
+type Band struct {
+	Low      Num `json:"low"`
+	Expected Num `json:"expected"`
+	High     Num `json:"high"`
+}
+
+// Status is all that is known about one press at one moment: what the page,
+// the terminal, the metrics and a NATS client are shown. It is a value; nobody
+// who holds one can disturb the run.
+type Status struct {
+	Schema  int       `json:"schema"`
+	Time    time.Time `json:"time"` // of the newest sample
+	Site    string    `json:"site"`
+	Press   string    `json:"press"`
+	Run     string    `json:"run"`              // empty when idle
+	Work    string    `json:"work"`             // what is being pressed, as the builder named it
+	Glue    string    `json:"glue"`             // the datasheet's name; empty: none chosen
+	Started time.Time `json:"started,omitzero"` // first glue, or the pull-down
+	Stage   Stage     `json:"stage"`
+	StageAt time.Time `json:"stage_since,omitzero"`
+
+	Sentence string  `json:"sentence"`
+	Verdict  Verdict `json:"verdict"`
+
+	VacuumPa  Num `json:"vacuum_pa"`
+	BagPa     Num `json:"bag_pa"`
+	AmbientPa Num `json:"ambient_pa"`
+	FloorPa   Num `json:"floor_pa"`
+	GluelineC Num `json:"glueline_c"`
+	AirC      Num `json:"air_c"`
+	MinUseC   Num `json:"min_use_c"` // of the chosen datasheet
+
+	Settled   bool      `json:"settled"`
+	Leaking   bool      `json:"leaking"`
+	LeakOnset time.Time `json:"leak_onset,omitzero"`
+	LeakRate  Band      `json:"leak_rate_pa_per_h"` // known from the moment the rise can be told from noise, leak or not
+	FloorAt   Span      `json:"floor_at"`
+
+	Progress        Band `json:"progress"`         // 0..1
+	ClampedProgress Band `json:"clamped_progress"` // 0..1
+	PressTimeAt     Span `json:"press_time_at"`
+	Lost            bool `json:"film_lost"` // the film was spoiled by cold while wet
+
+	MarginS Band `json:"margin_s"`
+
+	OpenLimit   time.Time `json:"open_limit,omitzero"`
+	ClosedLimit time.Time `json:"closed_limit,omitzero"`
+
+	TopUps     int            `json:"top_ups"`
+	Conditions []Kind         `json:"conditions"` // what holds now: leak_found, below_floor, too_cold, sensor_silent …
+	Samples    uint64         `json:"samples"`
+	Sensors    []SensorStatus `json:"sensors,omitempty"`
+	Alerts     []AlertStatus  `json:"alerts,omitempty"`
+}
+
+// SensorStatus is how one configured part is doing; the sampling loop fills it in.
+type SensorStatus struct {
+	Name    string    `json:"name"` // unique on its press
+	Driver  string    `json:"driver"`
+	Reads   []string  `json:"reads"` // bag, ambient, glueline, air
+	Healthy bool      `json:"healthy"`
+	LastAt  time.Time `json:"last_at,omitzero"` // of the last good reading
+	Errors  uint64    `json:"errors"`
+	Error   string    `json:"error,omitempty"` // the last one, while it lasts
+}
+
+// AlertStatus is one active alert; the alert package fills it in.
+type AlertStatus struct {
+	Name     string    `json:"name"`
+	Severity string    `json:"severity"` // note, warn or wake
+	Since    time.Time `json:"since"`
+	Text     string    `json:"text"`
+}
