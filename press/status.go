@@ -60,7 +60,7 @@ type Status struct {
 	ClosedLimit time.Time `json:"closed_limit,omitzero"`
 
 	TopUps     int            `json:"top_ups"`
-	Conditions []Kind         `json:"conditions"` // what holds now: leak_found, below_floor, too_cold, sensor_silent …
+	Conditions []Condition    `json:"conditions"` // what holds now: leak_found, below_floor, too_cold, sensor_silent …
 	Samples    uint64         `json:"samples"`
 	Sensors    []SensorStatus `json:"sensors,omitempty"`
 	Alerts     []AlertStatus  `json:"alerts,omitempty"`

@@ -1,0 +1,178 @@
+package press
+
+import (
+	"math"
+
+	"github.com/nightclamp/nightclamp/leak"
+)
+
+const (
+	// estimateEvery is how often, s of sample time, the leak estimate is looked at.
+	estimateEvery = 1.0
+	// backAbove is how far above the floor, Pa, the vacuum must be to be back.
+	backAbove = 300.0
+	// floorWait is how long, s, the vacuum must be on the other side of the floor.
+	floorWait = 5.0
+	// lostShare of the hold's vacuum and less is a bag that is open or nearly so.
+	lostShare = 0.25
+)
+
+// hold is what the run knows of the bag since pumping stopped.
+type hold struct {
+	leak    *leak.Estimator
+	est     leak.Estimate
+	lookedT float64
+
+	best, bestT float64 // highest vacuum of the pull-down and its t
+	startT      float64
+	level       float64 // vacuum that the hold began with, Pa
+
+	below, lost   bool
+	floorSideT    float64 // t since which the vacuum is on the other side of the floor; -1: is not
+	lostT         float64
+	settled       bool
+	leaking       bool
+	topUps        int
+	pumpingNow    bool
+	pumpedFrom    float64
+	pumpedBest    float64
+	pumpedBestT   float64
+	needsForecast bool // something changed that the margin depends on
+}
+
+func newHold(cfg Config) hold {
+	return hold{leak: leak.New(leakConfig(cfg)), floorSideT: -1}
+}
+
+func leakConfig(cfg Config) leak.Config {
+	return leak.Config{Gassing: cfg.Sheet != nil && cfg.Sheet.Gas}
+}
+
+func (h *hold) begin(t, vacuum float64) {
+	h.startT, h.level, h.lookedT = t, vacuum, math.Inf(-1)
+	h.needsForecast = true
+}
+
+// advanceHold follows the bag while it is clamping.
+func (r *Run) advanceHold(fresh bool, k tick) {
+	if r.stage != Hold || !fresh {
+		return
+	}
+	h, t := &r.hold, r.clock.t
+	if !r.followPumping(k) {
+		h.leak.Add(r.leakReading())
+	}
+	r.judgeFloor()
+	r.judgeLost()
+	if r.Closed() || t-h.lookedT < estimateEvery {
+		return
+	}
+	h.lookedT = t
+	h.est = h.leak.Estimate()
+	r.judgeLeak()
+}
+
+// followPumping notices pump strokes or a pump start by how fast the vacuum
+// grows: no cooling and no barometer moves it by so much in so short a time.
+// It reports whether the pump is at work.
+func (r *Run) followPumping(k tick) bool {
+	h, v, t := &r.hold, &r.vac, r.clock.t
+	if k.gap || v.n < 3 {
+		return h.pumpingNow
+	}
+	if !h.pumpingNow {
+		if v.raw-v.before <= v.stroke() || v.value-v.before <= v.stroke()/2 {
+			return false
+		}
+		h.pumpingNow, h.pumpedFrom = true, v.before
+		h.pumpedBest, h.pumpedBestT = v.value, t
+		return true
+	}
+	if v.value > h.pumpedBest+v.stroke()/4 {
+		h.pumpedBest, h.pumpedBestT = v.value, t
+	}
+	if t-h.pumpedBestT < pumpStops/3 {
+		return true
+	}
+	h.pumpingNow = false
+	r.endTopUp()
+	return false
+}
+
+func (r *Run) endTopUp() {
+	h := &r.hold
+	h.topUps++
+	h.level = math.Max(h.level, r.vac.value)
+	h.leak.TopUp()
+	h.needsForecast = true
+	r.emit(Event{Kind: ToppedUp, FromPa: Num(h.pumpedFrom), ToPa: Num(r.vac.value)})
+	r.judgeFloor()
+}
+
+// judgeFloor says when the vacuum goes through the floor. A crossing must last,
+// so that the noise of one reading is none.
+func (r *Run) judgeFloor() {
+	h, t, v := &r.hold, r.clock.t, r.vac.value
+	crossed := v < r.floor
+	if h.below {
+		crossed = v > r.floor+backAbove
+	}
+	if !crossed {
+		h.floorSideT = -1
+		return
+	}
+	if h.floorSideT < 0 {
+		h.floorSideT = t
+	}
+	if t-h.floorSideT < floorWait && t > h.startT {
+		return
+	}
+	h.below, h.floorSideT = !h.below, -1
+	h.needsForecast = true
+	kind := BelowFloor
+	if !h.below {
+		kind = AboveFloor
+		h.lost = false
+	}
+	r.emit(Event{Kind: kind, VacuumPa: Num(v)})
+}
+
+// judgeLost says when the bag is open, and closes the run when it was opened
+// because the glue was done, or stays open.
+func (r *Run) judgeLost() {
+	h, t, v := &r.hold, r.clock.t, r.vac.value
+	if v < openBag && r.cure.done {
+		r.release()
+		return
+	}
+	if !h.lost && v < math.Min(lostShare*h.level, 0.5*r.floor) {
+		h.lost, h.lostT = true, t
+		r.emit(Event{Kind: VacuumLost, VacuumPa: Num(v)})
+	}
+	if h.lost && v < openBag && t-h.lostT > abandoned {
+		r.release()
+	}
+}
+
+// judgeLeak says what the estimator is certain enough of.
+func (r *Run) judgeLeak() {
+	h, e := &r.hold, r.hold.est
+	if e.Settled && !h.settled {
+		h.settled, h.needsForecast = true, true
+		r.emit(Event{Kind: Settled, VacuumPa: Num(r.vac.value)})
+	}
+	if e.Leaking == h.leaking {
+		return
+	}
+	h.leaking, h.needsForecast = e.Leaking, true
+	if !e.Leaking {
+		r.emit(Event{Kind: LeakEnded})
+		return
+	}
+	floor := h.leak.Forecast(r.floor, horizon)
+	r.emit(Event{
+		Kind: LeakFound, Onset: r.clock.wall(e.Onset),
+		RatePaPerH: Num(e.Rate), RateLow: Num(e.Low), RateHigh: Num(e.High),
+		FloorAt: r.ahead(floor.Expected),
+	})
+}

@@ -1,0 +1,118 @@
+package press
+
+import (
+	"iter"
+	"math"
+	"slices"
+
+	"github.com/nightclamp/nightclamp/sensor"
+)
+
+// Resume makes a run anew from its record: the events that were kept, in order,
+// and the samples that were kept with them. It is how a restarted daemon picks
+// a run up, and how a run is worked out again when its adhesive is set or
+// corrected: the new cfg applies from the first glue on.
+//
+// The second result is what the record did not know yet: events that the engine
+// now makes, and the ends of conditions that hold no more. They belong to the
+// time of the newest kept sample. What the record has already is not said again.
+func Resume(cfg Config, kept []Event, samples iter.Seq[sensor.Sample]) (*Run, []Event) {
+	r := New(cfg)
+	if len(kept) == 0 {
+		return r, nil
+	}
+	r.reopen(kept[0])
+	var said []Event
+	for s := range samples {
+		said = append(said, r.Advance(s)...)
+	}
+	return r, r.reconcile(kept, said)
+}
+
+// reopen puts an idle run where its first event found it.
+func (r *Run) reopen(first Event) {
+	r.clock.advance(sensor.Blank(first.Time))
+	r.id, r.started = first.Run, r.clock.t
+	switch first.Kind {
+	case LayupStarted:
+		r.enter(Layup)
+		r.assembly = newAssembly(r.cfg.Sheet, r.clock.t, math.NaN())
+		// The limits were told to the builder; they stay what they were as long
+		// as the glue does.
+		if open := first.OpenLimit; !open.IsZero() {
+			r.assembly.open = r.clock.t + open.Sub(first.Time).Seconds()
+		}
+		if closed := first.ClosedLimit; !closed.IsZero() {
+			r.assembly.closed = r.clock.t + closed.Sub(first.Time).Seconds()
+		}
+	case PulldownStarted:
+		r.enter(Pulldown)
+		r.hold.bestT = r.clock.t
+	default:
+		r.enter(Hold)
+		r.hold.begin(r.clock.t, first.VacuumPa.Or(0))
+	}
+	r.held.note(first)
+}
+
+// reconcile compares the conditions and the marks of the record with the
+// engine's and returns what the record lacks.
+func (r *Run) reconcile(kept, said []Event) []Event {
+	var record conditions
+	topUps := 0
+	for _, e := range kept {
+		record.note(e)
+		if e.Kind == ToppedUp {
+			topUps++
+		}
+		r.remember(e)
+	}
+	r.hold.topUps = max(r.hold.topUps, topUps)
+	r.out = nil
+	for _, c := range record.set {
+		if end, ok := ending(c.Kind); ok && !r.held.has(c.Kind, c.Quantity) {
+			r.emit(Event{Kind: end, Quantity: c.Quantity, VacuumPa: Num(r.vac.value), GluelineC: Num(r.glue.value)})
+		}
+	}
+	for _, c := range r.held.set {
+		if record.has(c.Kind, c.Quantity) {
+			continue
+		}
+		i := slices.IndexFunc(said, func(e Event) bool { return e.Kind == c.Kind && e.Quantity == c.Quantity })
+		if i >= 0 {
+			r.out = append(r.out, said[i])
+		}
+	}
+	return r.out
+}
+
+// remember takes over from the record what is said only once in a run.
+func (r *Run) remember(e Event) {
+	switch e.Kind {
+	case Settled:
+		r.hold.settled = true
+	case PressTimeReached:
+		// Kept samples are thinned: the engine may be a breath behind the one
+		// that said so. What was said stands while the glue is the same.
+		if r.cure.chosen() && !r.cure.done && r.cure.progress.State().Clamped.Expected > 0.999 {
+			r.cure.done, r.cure.doneT = true, r.clock.t
+		}
+	}
+}
+
+// ending is the event that ends a condition.
+func ending(begun Kind) (Kind, bool) {
+	switch begun {
+	case LeakFound:
+		return LeakEnded, true
+	case MarginGone:
+		return MarginBack, true
+	case BelowFloor:
+		return AboveFloor, true
+	case TooCold:
+		return WarmEnough, true
+	case SensorSilent, SensorStuck, SensorJumped:
+		return SensorBack, true
+	}
+	return "", false
+}

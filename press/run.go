@@ -1,0 +1,188 @@
+// Package press follows a run: one pressing, from the first glue to the release
+// of the blank. It turns samples into events and answers the one question that
+// matters all night: will this bag hold until the glue has cured?
+//
+// A [Run] is driven by sample time alone. [Run.Advance] is the door for
+// samples; [Run.Start] and [Run.Release] are the builder's two words. The same
+// samples and words give the same events, at any speed, so that a recorded
+// series replays to exactly what the daemon said, and a restarted daemon picks
+// a run up by replaying its record.
+//
+// Everything is SI: Pa, °C, seconds, UTC.
+package press
+
+import (
+	"math"
+	"time"
+
+	"github.com/nightclamp/nightclamp/cure"
+	"github.com/nightclamp/nightclamp/leak"
+	"github.com/nightclamp/nightclamp/press/units"
+	"github.com/nightclamp/nightclamp/sensor"
+)
+
+// DefaultFloor is the vacuum that a builder who says nothing will not go below,
+// Pa: about 19 inHg. Common practice, no source.
+const DefaultFloor = 65e3
+
+// Config is what a run is told. The zero value is a run without an adhesive.
+type Config struct {
+	Site    string
+	Press   string
+	Work    string
+	Sheet   *cure.Sheet // nil: no adhesive chosen, so no press time
+	Relaxed bool        // the work is flat and not strained; a curved mould's is
+	FloorPa float64     // 0: DefaultFloor
+	Display units.Display
+}
+
+// Run is one pressing. It is not safe for use by several goroutines at once.
+type Run struct {
+	cfg     Config
+	floor   float64
+	clock   clock
+	id      string
+	stage   Stage
+	stageAt float64
+	started float64 // t of the first glue or of the pull-down
+	out     []Event
+
+	last    sensor.Sample // the newest, as it came
+	samples uint64
+
+	bag, amb, glue, air quantity
+	spike               spike
+	vac                 vacuum
+	vacBefore           float64 // the vacuum before the newest sample, Pa
+	assembly            assembly
+	hold                hold
+	cure                curing
+	margin              margin
+	held                conditions
+	verdict             Verdict
+}
+
+// New returns a run on an idle press: it waits for [Run.Start] or for a
+// pull-down.
+func New(cfg Config) *Run {
+	if cfg.FloorPa == 0 {
+		cfg.FloorPa = DefaultFloor
+	}
+	r := &Run{cfg: cfg, floor: cfg.FloorPa, stage: Idle, verdict: Unsure}
+	r.bag, r.amb = newQuantity("bag"), newQuantity("ambient")
+	r.glue, r.air = newQuantity("glueline"), newQuantity("air")
+	r.cure = newCuring(cfg)
+	r.hold = newHold(cfg)
+	return r
+}
+
+// ID names the run for ever: the press and when it began. It is empty while
+// the press is idle.
+func (r *Run) ID() string { return r.id }
+
+// Stage is where the run is.
+func (r *Run) Stage() Stage { return r.stage }
+
+// Closed reports whether the run is over: its press waits for a new one.
+func (r *Run) Closed() bool { return r.stage == Release }
+
+// Config returns what the run was told.
+func (r *Run) Config() Config { return r.cfg }
+
+// Advance takes the next sample and returns the events that it caused, in
+// order. A closed run takes samples but says nothing.
+func (r *Run) Advance(s sensor.Sample) []Event {
+	r.out = nil
+	k := r.clock.advance(s)
+	r.samples++
+	r.last = s
+	if r.Closed() {
+		return nil
+	}
+	r.remarkClock(k)
+	r.vacBefore = r.vac.value
+	fresh := r.judgeReadings(s, k)
+	if fresh {
+		r.vac.add(r.clock.t, r.amb.value-r.bag.value)
+	}
+	r.moveStage(fresh, k)
+	r.advanceHold(fresh, k)
+	r.advanceCure(k)
+	r.advanceMargin()
+	return r.out
+}
+
+// remarkClock says what happened to time, once there is a run to say it of.
+func (r *Run) remarkClock(k tick) {
+	if r.stage == Idle {
+		return
+	}
+	if k.step != 0 {
+		r.emit(Event{Kind: ClockStepped, ByS: Num(k.step)})
+	}
+	if k.gap {
+		r.emit(Event{Kind: Gap, From: r.clock.wall(r.clock.t - k.dt), To: r.clock.now})
+	}
+}
+
+// Start says that glue is being spread from now on, the time of the newest
+// sample. It has no effect on a run that is under way.
+func (r *Run) Start(at time.Time) []Event {
+	r.out = nil
+	if r.stage != Idle {
+		return nil
+	}
+	if !r.clock.started {
+		r.clock.advance(sensor.Blank(at))
+	}
+	r.open(Layup)
+	r.assembly = newAssembly(r.cfg.Sheet, r.clock.t, r.glueTemperature())
+	r.emit(Event{
+		Kind:        LayupStarted,
+		OpenLimit:   r.clock.wall(r.assembly.open),
+		ClosedLimit: r.clock.wall(r.assembly.closed),
+	})
+	return r.out
+}
+
+// Release says that the builder opens the bag, or gives the run up, now.
+func (r *Run) Release() []Event {
+	r.out = nil
+	if r.stage == Idle || r.Closed() {
+		return nil
+	}
+	r.release()
+	return r.out
+}
+
+// open begins the run at stage s.
+func (r *Run) open(s Stage) {
+	r.started = r.clock.t
+	r.id = r.cfg.Press + "-" + r.clock.now.UTC().Format("20060102T150405Z")
+	r.enter(s)
+}
+
+func (r *Run) enter(s Stage) {
+	r.stage, r.stageAt = s, r.clock.t
+}
+
+func (r *Run) emit(e Event) {
+	e.Time, e.Site, e.Press, e.Run = r.clock.now, r.cfg.Site, r.cfg.Press, r.id
+	r.held.note(e)
+	r.out = append(r.out, e)
+}
+
+// gasTemperature is the best that is known of the gas in the bag, °C.
+func (r *Run) gasTemperature() float64 {
+	if !math.IsNaN(r.glue.value) {
+		return r.glue.value
+	}
+	return r.air.value
+}
+
+// glueTemperature is the best that is known of the glue line, °C.
+func (r *Run) glueTemperature() float64 { return r.gasTemperature() }
+
+func (r *Run) leakReading() leak.Reading {
+	return leak.Reading{T: r.clock.t, Bag: r.bag.value, Ambient: r.amb.value, Gas: r.gasTemperature()}
+}

@@ -1,0 +1,258 @@
+package press
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"github.com/nightclamp/nightclamp/press/units"
+)
+
+// Sentence says in plain words what st means, for one reader. It is the same on
+// the page, in the terminal and in a message; the first sentence of it answers
+// the question, the last says what to do.
+func Sentence(st Status, d units.Display) string {
+	w := words{st: st, d: d}
+	switch st.Stage {
+	case Layup:
+		return w.layup()
+	case Pulldown:
+		return w.pulldown()
+	case Hold:
+		return w.hold()
+	case Release:
+		return w.released()
+	}
+	return "No run on this press. It begins with `nightclamp start`, or by itself when the vacuum is drawn."
+}
+
+type words struct {
+	st Status
+	d  units.Display
+}
+
+func (w words) clock(t time.Time) string { return w.d.Clock(t, w.st.Time) }
+func (w words) vacuum() string           { return w.d.Pressure(float64(w.st.VacuumPa)) }
+func (w words) floor() string            { return w.d.Pressure(float64(w.st.FloorPa)) }
+
+func (w words) has(k Kind) (Condition, bool) {
+	for _, c := range w.st.Conditions {
+		if c.Kind == k {
+			return c, true
+		}
+	}
+	return Condition{}, false
+}
+
+func (w words) blind() (string, bool) {
+	for _, c := range w.st.Conditions {
+		if c.Quantity != "bag" && c.Quantity != "ambient" {
+			continue
+		}
+		part := "bag sensor"
+		if c.Quantity == "ambient" {
+			part = "barometer"
+		}
+		switch c.Kind {
+		case SensorSilent:
+			return fmt.Sprintf("No reading from the %s since %s: nobody knows whether the bag holds. "+
+				"Look at the bag and the sensor.", part, w.clock(c.Since)), true
+		case SensorStuck:
+			return fmt.Sprintf("The %s has shown one and the same value since %s and is not believed: "+
+				"nobody knows whether the bag holds. Look at the bag and the sensor.", part, w.clock(c.Since)), true
+		case SensorJumped:
+			return fmt.Sprintf("The %s jumped at %s as no bag does and is not believed. "+
+				"Look at the bag and the sensor.", part, w.clock(c.Since)), true
+		}
+	}
+	return "", false
+}
+
+func (w words) layup() string {
+	limit := w.st.ClosedLimit
+	if limit.IsZero() {
+		limit = w.st.OpenLimit
+	}
+	if limit.IsZero() {
+		return "Laying up. No assembly time is known for this glue: get the stack under vacuum while it is wet."
+	}
+	if _, over := w.has(AssemblyOver); over {
+		return fmt.Sprintf("The assembly time ran out at %s. Do as the glue's datasheet says: "+
+			"a joint pressed now may not hold.", w.clock(limit))
+	}
+	return fmt.Sprintf("Laying up. The stack must be under vacuum by %s, in %s.",
+		w.clock(limit), w.d.Span(limit.Sub(w.st.Time)))
+}
+
+func (w words) pulldown() string {
+	return fmt.Sprintf("Pulling down: %s of vacuum, the floor is %s.", w.vacuum(), w.floor())
+}
+
+func (w words) released() string {
+	switch w.st.Verdict {
+	case Pressed:
+		return "Released. The whole press time was earned under clamp."
+	case PartClamped:
+		return fmt.Sprintf("Released. The press time was earned, but only %s of it above the %s floor.",
+			percent(w.st.ClampedProgress.Expected), w.floor())
+	case FilmLost:
+		return "Released. The glue was below its minimum temperature while wet: do not trust the bond."
+	case OpenedEarly:
+		return fmt.Sprintf("Released early, with %s of the press time earned under clamp. "+
+			"Expect springback, and do not load it before the glue has cured.", percent(w.st.ClampedProgress.Expected))
+	}
+	return "Released. No adhesive was set, so nothing can be said of the cure."
+}
+
+func percent(n Num) string {
+	if !n.Known() {
+		return "–"
+	}
+	return fmt.Sprintf("%.0f %%", math.Floor(100*float64(n)))
+}
+
+// hold answers in the order in which a sleeper must know.
+func (w words) hold() string {
+	if blind, yes := w.blind(); yes {
+		return blind
+	}
+	if c, lost := w.has(VacuumLost); lost {
+		return w.lost(c)
+	}
+	if w.st.Lost {
+		return fmt.Sprintf("The glue was below its minimum of %s while wet: the film is taken as lost. "+
+			"%s Warming now does not mend it; test the squeeze-out before you trust this bond.",
+			w.d.Temperature(float64(w.st.MinUseC)), w.holding())
+	}
+	if _, below := w.has(BelowFloor); below {
+		return fmt.Sprintf("Below the floor: %s of vacuum, the floor is %s. %sPump and re-seal now.",
+			w.vacuum(), w.floor(), w.rateClause())
+	}
+	if w.st.Verdict == Done {
+		return w.done()
+	}
+	if w.st.Glue == "" {
+		return w.holding() + " No adhesive is set, so the press time is not known: set it with `nightclamp glue set`."
+	}
+	if c, cold := w.has(TooCold); cold {
+		return fmt.Sprintf("Too cold since %s: the glue line is at %s and this glue needs %s. %s Warm the bag.",
+			w.clock(c.Since), w.d.Temperature(float64(w.st.GluelineC)), w.d.Temperature(float64(w.st.MinUseC)), w.holding())
+	}
+	return w.forecast()
+}
+
+func (w words) holding() string { return "Holding at " + w.vacuum() + "." }
+
+func (w words) lost(c Condition) string {
+	s := fmt.Sprintf("Vacuum lost at %s: %s left.", w.clock(c.Since), w.vacuum())
+	if w.st.Glue == "" {
+		return s + " Re-seal and pump now."
+	}
+	return s + fmt.Sprintf(" The glue has %s of its press time. Re-seal and pump now.",
+		percent(w.st.ClampedProgress.Expected))
+}
+
+// rateClause is "Leaking 2.1 kPa/h since 01:12. ", or nothing.
+func (w words) rateClause() string {
+	if !w.st.Leaking {
+		return ""
+	}
+	return fmt.Sprintf("Leaking %s since %s. ",
+		w.d.Rate(float64(w.st.LeakRate.Expected)), w.clock(w.st.LeakOnset))
+}
+
+func (w words) done() string {
+	s := fmt.Sprintf("The glue has reached its press time. %s", w.holding())
+	if late := w.st.PressTimeAt.Late; late.After(w.st.Time) {
+		return s + fmt.Sprintf(" To be on the safe side leave it until %s.", w.clock(late))
+	}
+	return s + " Open the bag when you like."
+}
+
+// pressTime is "Glue reaches its press time at 09:50 (08:40 to 11:30)."
+func (w words) pressTime() string {
+	at := w.st.PressTimeAt
+	if at.Expected.IsZero() {
+		return "At this temperature the glue does not reach its press time."
+	}
+	s := "Glue reaches its press time at " + w.clock(at.Expected)
+	switch {
+	case at.Early.IsZero():
+	case at.Late.IsZero():
+		s += fmt.Sprintf(" (not before %s)", w.near(at.Early, at.Expected))
+	default:
+		s += fmt.Sprintf(" (%s to %s)", w.near(at.Early, at.Expected), w.near(at.Late, at.Expected))
+	}
+	return s + "."
+}
+
+// near writes t without the day where it is the day of a time just named.
+func (w words) near(t, named time.Time) string {
+	zone := w.d.Location
+	if zone == nil {
+		zone = time.UTC
+	}
+	y1, m1, d1 := t.In(zone).Date()
+	y2, m2, d2 := named.In(zone).Date()
+	if y1 == y2 && m1 == m2 && d1 == d2 {
+		return w.d.TimeOfDay(t)
+	}
+	return w.clock(t)
+}
+
+func (w words) forecast() string {
+	switch w.st.Verdict {
+	case WillHold:
+		return w.willHold()
+	case WillNotHold:
+		return w.willNotHold()
+	case InDoubt:
+		return w.inDoubt()
+	}
+	return fmt.Sprintf("%s The bag is settling; look at it in the first half hour. %s", w.holding(), w.pressTime())
+}
+
+func (w words) willHold() string {
+	if !w.st.Leaking {
+		return strings.Join([]string{w.holding(), w.pressTime(), w.staysAbove(), "Sleep."}, " ")
+	}
+	if w.st.FloorAt.Expected.IsZero() {
+		return w.rateClause() + w.pressTime() + " " + w.staysAbove() + " Sleep."
+	}
+	return fmt.Sprintf("%sSlow enough: the floor comes at %s, %s after the glue is done at %s. Sleep.",
+		w.rateClause(), w.clock(w.st.FloorAt.Expected),
+		w.d.SpanSeconds(float64(w.st.MarginS.Expected)), w.clock(w.st.PressTimeAt.Expected))
+}
+
+// staysAbove says how far the floor is off, by the most pessimistic bound.
+func (w words) staysAbove() string {
+	early := w.st.FloorAt.Early
+	if early.IsZero() {
+		return "The bag stays above your " + w.floor() + " floor for as long as can be foreseen."
+	}
+	return fmt.Sprintf("The bag stays above your %s floor past %s.", w.floor(), w.clock(early))
+}
+
+func (w words) willNotHold() string {
+	floor := w.st.FloorAt.Expected
+	if w.st.PressTimeAt.Expected.IsZero() {
+		return fmt.Sprintf("%sBelow the floor at %s, and at this temperature the glue does not get done. "+
+			"Warm the bag, and top up before %s.", w.rateClause(), w.clock(floor), w.clock(floor))
+	}
+	return fmt.Sprintf("%sBelow the floor at %s, %s before the glue is done. Top up or re-seal before %s.",
+		w.rateClause(), w.clock(floor), w.d.SpanSeconds(-float64(w.st.MarginS.Expected)), w.near(floor, floor))
+}
+
+func (w words) inDoubt() string {
+	s := w.rateClause()
+	if s == "" {
+		s = w.holding() + " "
+	}
+	early := w.st.FloorAt.Early
+	if early.IsZero() {
+		return s + w.pressTime()
+	}
+	return fmt.Sprintf("%s%s The floor may come as early as %s. Top up before you sleep, or look again by then.",
+		s, w.pressTime(), w.clock(early))
+}
