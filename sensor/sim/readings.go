@@ -1,0 +1,125 @@
+package sim
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"github.com/nightclamp/nightclamp/sensor"
+)
+
+// The quantities, in the order in which readings are kept.
+const (
+	bag = iota
+	ambient
+	glueline
+	air
+	quantities
+)
+
+func quantityIndex(name string) int {
+	switch name {
+	case "bag":
+		return bag
+	case "ambient":
+		return ambient
+	case "glueline":
+		return glueline
+	case "air":
+		return air
+	}
+	return -1
+}
+
+// readings makes samples of the truth.
+type readings struct {
+	cfg    Part
+	faults []Fault
+	rng    *rand.Rand
+	last   [quantities]float64 // for a part that sticks
+}
+
+func (r *readings) sample(t time.Time, at time.Duration, s State) sensor.Sample {
+	out := sensor.Blank(t)
+	value := [quantities]float64{
+		r.bag(at, s),
+		s.AmbientPa + r.noise(r.cfg.AmbientNoisePa),
+		r.temperature(s.GluelineC),
+		r.temperature(s.AirC),
+	}
+	missing := [quantities]bool{ambient: r.cfg.NoAmbient, glueline: r.cfg.NoGlueline, air: r.cfg.NoAir}
+	for q := range value {
+		if missing[q] {
+			value[q] = sensor.Missing
+		}
+	}
+	for _, f := range r.faults {
+		if q := quantityIndex(f.Quantity); within(at, f.From, f.To) && !missing[q] {
+			value[q] = r.spoil(f, q, value[q])
+		}
+	}
+	silence := [quantities]sensor.Quality{sensor.BagSilent, sensor.AmbientSilent, sensor.GlueLineSilent, sensor.AirSilent}
+	for q, v := range value {
+		if math.IsNaN(v) && !missing[q] {
+			out.Quality |= silence[q]
+		} else {
+			r.last[q] = v
+		}
+	}
+	out.Bag, out.Ambient, out.GlueLine, out.Air = value[bag], value[ambient], value[glueline], value[air]
+	if r.cfg.Gauge {
+		r.gauge(&out, s)
+	}
+	return out
+}
+
+// gauge turns the reading into that of a part that measures against the room:
+// with no barometer it can only assume one.
+func (r *readings) gauge(out *sensor.Sample, s State) {
+	vacuum := s.AmbientPa - out.Bag
+	out.Quality |= sensor.Gauge
+	if math.IsNaN(out.Ambient) {
+		out.Ambient = standardRoomPa
+		out.Quality |= sensor.AmbientAssumed
+	}
+	out.Bag = out.Ambient - vacuum
+}
+
+func (r *readings) bag(at time.Duration, s State) float64 {
+	v := s.BagPa + r.cfg.OffsetPa + r.cfg.DriftPaPerH*at.Hours() + r.cfg.DriftPaPerK*(s.AirC-20)
+	return quantise(v+r.noise(r.cfg.NoisePa), r.cfg.StepPa)
+}
+
+func (r *readings) temperature(c float64) float64 {
+	return quantise(c+r.noise(r.cfg.TempNoiseC), r.cfg.TempStepC)
+}
+
+func (r *readings) noise(sigma float64) float64 {
+	if sigma <= 0 {
+		return 0
+	}
+	return sigma * r.rng.NormFloat64()
+}
+
+func (r *readings) spoil(f Fault, q int, v float64) float64 {
+	switch f.Kind {
+	case Silent:
+		return sensor.Missing
+	case Stuck:
+		return r.last[q]
+	case Jump:
+		return v + f.By
+	case Spike:
+		if r.rng.IntN(10) == 0 {
+			return v + f.By
+		}
+	}
+	return v
+}
+
+func quantise(v, step float64) float64 {
+	if step <= 0 {
+		return v
+	}
+	return math.Round(v/step) * step
+}
