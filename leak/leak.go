@@ -19,22 +19,6 @@ type Reading struct {
 	Gas     float64 // best temperature known for the gas in the bag, °C
 }
 
-// Estimator follows one hold. Its zero value is not ready; use [New].
-type Estimator struct {
-	cfg  Config
-	last Reading
-}
-
-// New returns an estimator at the begin of a hold.
-func New(cfg Config) *Estimator { return &Estimator{cfg: cfg} }
-
-// Add takes the next reading. It allocates nothing and takes constant time.
-func (e *Estimator) Add(r Reading) { e.last = r }
-
-// TopUp says that the pressure up to now has nothing to do with what follows:
-// the bag was pumped again. What is known of the leak's conductance is kept.
-func (e *Estimator) TopUp() {}
-
 // Estimate is what the readings up to now tell.
 type Estimate struct {
 	// Settled: the rise after pull-down has died away.
@@ -53,13 +37,6 @@ type Estimate struct {
 	Noise float64
 }
 
-// Estimate returns what is known now.
-func (e *Estimator) Estimate() Estimate { return Estimate{} }
-
 // Crossing is when the vacuum falls to the floor, in seconds from now; +Inf
 // when it does not within the horizon, 0 when it is below already.
 type Crossing struct{ Early, Expected, Late float64 }
-
-// Forecast says when the vacuum will have fallen to floor (Pa), looking at most
-// horizon seconds ahead, at the present barometer.
-func (e *Estimator) Forecast(floor, horizon float64) Crossing { return Crossing{} }

@@ -1,0 +1,60 @@
+package leak
+
+import "math"
+
+// noise learns the standard deviation of one reading from the readings
+// themselves: a reading is held against the mean of its two neighbours, which
+// takes out any drift. A reading that stands alone, far from both, is a spike.
+type noise struct {
+	n       float64 // contrasts seen, up to the memory
+	v       float64 // variance of one reading, Pa²
+	quantum float64 // smallest step seen, Pa; 0 before the first
+}
+
+const (
+	noiseMemory = 500.0
+	spike       = 8.0 // in standard deviations
+)
+
+// spiked reports whether mid stands alone between its neighbours.
+func (z *noise) spiked(before, mid, after float64) bool {
+	if z.n < 8 {
+		return false
+	}
+	limit := spike*z.sd() + 3*z.quantum
+	up, down := mid-before, mid-after
+	return up > limit && down > limit || up < -limit && down < -limit
+}
+
+// learn takes three readings that follow each other.
+func (z *noise) learn(before, mid, after float64) {
+	if step := math.Abs(after - mid); step > 1e-3 && (z.quantum == 0 || step < z.quantum) {
+		z.quantum = step
+	}
+	c := mid - (before+after)/2
+	got := c * c / 1.5 // Var(c) = 1.5 σ²
+	if z.n >= 8 {
+		got = math.Min(got, 16*z.variance())
+	}
+	z.n = math.Min(z.n+1, noiseMemory)
+	z.v += (got - z.v) / z.n
+}
+
+// variance of one reading. A reading that comes in steps is at least as
+// uncertain as its step, however still it stands.
+func (z *noise) variance() float64 {
+	return math.Max(z.v, z.quantum*z.quantum/12)
+}
+
+func (z *noise) sd() float64 { return math.Sqrt(z.variance()) }
+
+// ofMean is the variance of the mean of n readings. Averaging takes out what
+// the noise stirs; the part of a coarse step that the noise does not stir stays
+// (a step q under noise σ keeps an error of amplitude q/π·exp(−2π²σ²/q²)).
+func (z *noise) ofMean(n float64) float64 {
+	v := z.variance() / n
+	if q := z.quantum; q > 0 {
+		v += q * q / (2 * math.Pi * math.Pi) * math.Exp(-4*math.Pi*math.Pi*z.v/(q*q))
+	}
+	return v
+}
