@@ -53,7 +53,9 @@ type block struct {
 }
 
 // New returns an estimator at the begin of a hold.
-func New(cfg Config) *Estimator { return &Estimator{cfg: cfg, excess: 1, onset: math.NaN(), changed: math.NaN()} }
+func New(cfg Config) *Estimator {
+	return &Estimator{cfg: cfg, excess: 1, onset: math.NaN(), changed: math.NaN()}
+}
 
 // Add takes the next reading. It allocates nothing and takes constant time.
 func (e *Estimator) Add(r Reading) {

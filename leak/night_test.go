@@ -48,6 +48,6 @@ func (n night) play(see func(r Reading, truth float64)) {
 		if n.noGas {
 			r.Gas = math.NaN()
 		}
-		see(r, truth)
+		see(r, truth*(gas+zeroKelvin)/(base+zeroKelvin))
 	}
 }
