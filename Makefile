@@ -1,0 +1,106 @@
+# What a newcomer needs: make test, make demo. `make help` lists the rest.
+
+SHELL       := /bin/bash
+.SHELLFLAGS := -eu -o pipefail -c
+
+GO              ?= go
+FUZZTIME        ?= 5000x
+GOLANGCI_LINT_V := v2.15.0
+STATICCHECK_V   := 2026.2.2
+
+BIN    := $(CURDIR)/bin
+DIST   := $(CURDIR)/dist
+# The tools in ./bin come first, then those of the user.
+export PATH := $(BIN):$(PATH):$(shell $(GO) env GOPATH)/bin
+export CGO_ENABLED := 0
+
+# command:Debian package, of what the full tests run besides Go.
+TEST_DEBS := chromium:chromium prometheus:prometheus promtool:prometheus systemd-analyze:systemd
+
+# Packages with goroutines; the rest is arithmetic and slow under the detector.
+RACE_PKGS := ./sensor/... ./press/record/... ./alert/... ./dashboards/... ./cmd/...
+
+STEPS := check-fmt check-vet check-staticcheck lint check-unit check-full check-race cross check-fuzz
+
+.DEFAULT_GOAL := help
+.PHONY: build test lint fmt demo cross clean help tools debs $(filter check-%,$(STEPS))
+
+build: ## build bin/nightclamp for this machine
+	$(GO) build -trimpath -o $(BIN)/nightclamp ./cmd/nightclamp
+
+test: debs tools ## run every check there is; needs root once, for Debian packages that lack
+	@failed=; for step in $(STEPS); do \
+		printf '\n== %s\n' $$step; start=$$(date +%s); \
+		$(MAKE) --no-print-directory $$step && result=passed || { result=FAILED; failed="$$failed $$step"; }; \
+		printf '== %s %s after %d s\n' $$step $$result $$(( $$(date +%s) - start )); \
+	done; \
+	if [ -n "$$failed" ]; then printf '\nmake test FAILED in:%s\n' "$$failed"; exit 1; fi; \
+	printf '\nmake test passed: %s\n' '$(STEPS)'
+
+lint: tools ## golangci-lint as .golangci.yml says
+	golangci-lint run ./...
+
+fmt: tools ## format the code
+	golangci-lint fmt ./...
+
+demo: ## the main job on a simulated press: a birch sled deck overnight
+	$(GO) run ./cmd/nightclamp demo
+
+cross: ## dist/nightclamp-linux-{amd64,arm64,armv6}
+	@mkdir -p $(DIST)
+	GOOS=linux GOARCH=amd64 $(GO) build -trimpath -ldflags '-s -w' -o $(DIST)/nightclamp-linux-amd64 ./cmd/nightclamp
+	GOOS=linux GOARCH=arm64 $(GO) build -trimpath -ldflags '-s -w' -o $(DIST)/nightclamp-linux-arm64 ./cmd/nightclamp
+	GOOS=linux GOARCH=arm GOARM=6 $(GO) build -trimpath -ldflags '-s -w' -o $(DIST)/nightclamp-linux-armv6 ./cmd/nightclamp
+
+clean: ## remove what was built here
+	rm -rf $(BIN) $(DIST)
+
+help: ## this list
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+check-fmt:
+	@unformatted=$$(gofmt -l .); \
+	if [ -n "$$unformatted" ]; then echo "not formatted, run make fmt:"; echo "$$unformatted"; exit 1; fi
+
+check-vet:
+	$(GO) vet -tags full ./...
+
+check-staticcheck:
+	staticcheck -tags full ./...
+
+check-unit:
+	$(GO) test ./...
+
+check-full:
+	$(GO) test -tags full ./...
+
+check-race:
+	@if ! command -v gcc >/dev/null; then echo "no gcc here: the race detector needs cgo; not run"; exit 0; fi; \
+	set -x; CGO_ENABLED=1 $(GO) test -race $(RACE_PKGS)
+
+# Enough of each target to see that it still holds on its corpus and near it;
+# counted, because go test sometimes calls its own deadline a failure. To look
+# deeper: make check-fuzz FUZZTIME=10m
+check-fuzz:
+	@grep -roE --include='*_test.go' '^func Fuzz[A-Za-z0-9_]+' . | sort | \
+	while IFS=: read -r file func; do \
+		name=$${func#func }; \
+		$(GO) test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 5s "$$(dirname $$file)" | \
+			sed -e '/^fuzz: elapsed/d' -e "s|^PASS|$$name|"; \
+	done
+
+tools: ## the linters, at the versions this project uses
+	@golangci-lint version --short 2>/dev/null | grep -qx '$(GOLANGCI_LINT_V:v%=%)' || \
+		{ set -x; GOBIN=$(BIN) $(GO) install github.com/golangci/golangci-lint/v2/cmd/golangci-lint@$(GOLANGCI_LINT_V); }
+	@staticcheck -version 2>/dev/null | grep -qF '$(STATICCHECK_V)' || \
+		{ set -x; GOBIN=$(BIN) $(GO) install honnef.co/go/tools/cmd/staticcheck@$(STATICCHECK_V); }
+
+debs:
+	@missing=; for pair in $(TEST_DEBS); do \
+		command -v $${pair%%:*} >/dev/null || missing="$$missing $${pair##*:}"; \
+	done; \
+	if [ -z "$$missing" ]; then exit 0; fi; \
+	if [ "$$(id -u)" != 0 ] || ! command -v apt-get >/dev/null; then \
+		echo "make test needs:$$missing"; echo "as root: apt-get install --no-install-recommends$$missing"; exit 1; \
+	fi; \
+	set -ex; apt-get update -q; DEBIAN_FRONTEND=noninteractive apt-get install -qy --no-install-recommends $$missing
