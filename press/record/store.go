@@ -1,0 +1,225 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	"modernc.org/sqlite"
+)
+
+// Options say how the record is kept. The zero value is what the daemon uses.
+type Options struct {
+	// Bucket is how much sample time one kept row stands for; 10 s when zero.
+	Bucket time.Duration
+	// Flush is how much sample time may pass before full buckets are written;
+	// 30 s when zero. It is what a power cut can cost.
+	Flush time.Duration
+	// SetAside renames a damaged file, carries over what can be read and goes
+	// on with a new one, instead of failing with [ErrCorrupt].
+	SetAside bool
+}
+
+func (o Options) withDefaults() Options {
+	if o.Bucket <= 0 {
+		o.Bucket = 10 * time.Second
+	}
+	if o.Flush <= 0 {
+		o.Flush = 30 * time.Second
+	}
+	return o
+}
+
+// Store is an open record. Its methods may be called from several goroutines.
+type Store struct {
+	path    string
+	options Options
+	write   *sql.DB // one connection; nil when opened read-only
+	read    *sql.DB
+	aside   *Aside
+
+	mu     sync.Mutex // the thinner and the writer
+	runs   map[string]int64
+	boots  map[string]int64
+	series map[string]*series
+}
+
+// Open opens the record at path for writing, creates the file if there is none
+// (not its folder) and brings it to the present form. A place that cannot be
+// written and a damaged file ([ErrCorrupt]) are errors that say what to do.
+func Open(ctx context.Context, path string, options Options) (*Store, error) {
+	if err := checkPlace(path); err != nil {
+		return nil, err
+	}
+	s, err := open(ctx, path, options)
+	if err == nil || !options.SetAside || !errors.Is(err, ErrCorrupt) {
+		return s, err
+	}
+	return openAfresh(ctx, path, options, err)
+}
+
+func open(ctx context.Context, path string, options Options) (_ *Store, err error) {
+	s := newStore(path, options)
+	defer func() {
+		if err != nil {
+			err = explain(path, "open the record", errors.Join(err, s.closeAll()))
+		}
+	}()
+	if s.write, err = connect(path, writing); err != nil {
+		return nil, err
+	}
+	s.write.SetMaxOpenConns(1)
+	if err := check(ctx, s.write); err != nil {
+		return nil, err
+	}
+	if err := migrate(ctx, s.write); err != nil {
+		return nil, err
+	}
+	if s.read, err = connect(path, readingBeside); err != nil {
+		return nil, err
+	}
+	limitReaders(s.read)
+	return s, nil
+}
+
+// OpenReadOnly opens an existing record for reading, beside a daemon that may
+// be writing to it.
+func OpenReadOnly(ctx context.Context, path string) (_ *Store, err error) {
+	s := newStore(path, Options{})
+	defer func() {
+		if err != nil {
+			err = explain(path, "open the record", errors.Join(err, s.closeAll()))
+		}
+	}()
+	if err := mustExist(path); err != nil {
+		return nil, err
+	}
+	if s.read, err = connect(path, readingOnly); err != nil {
+		return nil, err
+	}
+	limitReaders(s.read)
+	form, err := formOf(ctx, s.read)
+	if err != nil {
+		return nil, err
+	}
+	want, _, err := version()
+	switch {
+	case err != nil:
+		return nil, err
+	case form > want:
+		return nil, errNewer
+	case form < want:
+		return nil, errOlder
+	}
+	return s, nil
+}
+
+func newStore(path string, options Options) *Store {
+	return &Store{
+		path: path, options: options.withDefaults(),
+		runs: map[string]int64{}, boots: map[string]int64{}, series: map[string]*series{},
+	}
+}
+
+// limitReaders keeps the memory of a small board: each connection has a cache
+// of its own.
+func limitReaders(db *sql.DB) {
+	db.SetMaxOpenConns(4)
+	db.SetMaxIdleConns(1)
+}
+
+// The ways to connect. The driver runs pragmas in the order of the alphabet and
+// these keys after them, and journal_mode must come after page_size.
+const (
+	writing       = "mode=rw&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate"
+	readingBeside = "mode=rw&_query_only=1"
+	readingOnly   = "mode=ro&_query_only=1"
+)
+
+// connect describes a connection; nothing is opened before its first use.
+//
+// A page of 1024 bytes is chosen for the flash: a commit of three rows dirties
+// one or two pages, and each goes once into the log and, after several commits,
+// once into the file. The log grows to 2 MB before it is copied back.
+func connect(path, way string) (*sql.DB, error) {
+	absolute, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	pragmas := url.Values{"_pragma": {
+		"page_size(1024)", "busy_timeout(5000)", "foreign_keys(1)", "cell_size_check(1)",
+		"cache_size(-1024)", "temp_store(MEMORY)", "wal_autocheckpoint(2000)", "journal_size_limit(4194304)",
+	}}
+	escaped := (&url.URL{Path: filepath.ToSlash(absolute)}).EscapedPath()
+	connector, err := sqlite.NewConnector("file:" + escaped + "?" + way + "&" + pragmas.Encode())
+	if err != nil {
+		return nil, err
+	}
+	return sql.OpenDB(connector), nil
+}
+
+// check has SQLite read through the whole file.
+func check(ctx context.Context, db querier) error {
+	rows, err := db.QueryContext(ctx, "PRAGMA quick_check(3)")
+	if err != nil {
+		return err
+	}
+	var found []string
+	for rows.Next() {
+		var line string
+		if err := rows.Scan(&line); err != nil {
+			return errors.Join(err, rows.Close())
+		}
+		if line != "ok" {
+			found = append(found, strings.ReplaceAll(line, "\n", "; "))
+		}
+	}
+	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
+		return err
+	}
+	if len(found) > 0 {
+		return &damage{found: found}
+	}
+	return nil
+}
+
+// damage is what quick_check found.
+type damage struct{ found []string }
+
+func (d *damage) Error() string { return "quick_check: " + strings.Join(d.found, "; ") }
+
+// Path is the file that holds the record.
+func (s *Store) Path() string { return s.path }
+
+// Close writes what is still in memory and closes the file.
+func (s *Store) Close() error {
+	var err error
+	if s.write != nil {
+		err = s.Flush(context.Background())
+	}
+	return errors.Join(err, s.closeAll())
+}
+
+func (s *Store) closeAll() error {
+	var errs []error
+	for _, db := range []*sql.DB{s.read, s.write} {
+		if db != nil {
+			errs = append(errs, db.Close())
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// writable refuses writes to a record that was opened for reading.
+func (s *Store) writable() error {
+	if s.write == nil {
+		return fmt.Errorf("record %s was opened for reading only", s.path)
+	}
+	return nil
+}
