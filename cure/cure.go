@@ -3,66 +3,68 @@
 //
 // It is pure: no I/O, no clock. Time is the sample's own, in seconds;
 // temperatures are in degrees Celsius.
+//
+// # What it does
+//
+// A [Sheet] says how long a glue wants pressure at a constant glue-line
+// temperature. [Progress] adds up dt / press_time(T(t)) as the samples come,
+// and [Progress.Remaining] carries that on along a temperature [Forecast].
+// Every answer is a [Band]: the sheet's own range, the spread of the activation
+// energy outside the sheet's table and what is not known about the temperature
+// are carried through as bounds, never averaged away.
+//
+// # What it is worth
+//
+// No published measurement of cure in a vacuum bag against temperature was
+// found. The method is a transfer: the equivalent age of the maturity method
+// (the form of ASTM C1074) applied to press-time tables made with clamps. For a
+// PVA, which sets by losing water and not by a chemical rate, it is a rule of
+// thumb with a hard gate at the minimum temperature. A coupon with squeeze-out,
+// kept in the bag, is the arbiter; the maker's datasheet goes before anything
+// said here.
 package cure
+
+import "math"
 
 // Band is a number with its bounds, Low <= Expected <= High.
 type Band struct{ Low, Expected, High float64 }
 
-// Point is one row of a datasheet's press time: how long at what temperature.
-type Point struct {
-	AtC   float64    // °C
-	Hours [2]float64 // low and high; the same when the sheet gives one number
+// Exactly is the band of a number that is known.
+func Exactly(x float64) Band { return Band{x, x, x} }
+
+// Finite reports whether none of the three is NaN or infinite.
+func (b Band) Finite() bool {
+	sum := b.Low + b.Expected + b.High
+	return !math.IsNaN(sum) && !math.IsInf(sum, 0)
 }
 
-// Sheet is an adhesive datasheet; see the package datasheets for its file.
-type Sheet struct {
-	Name, Family, Title, Source string
-	MinUseC, MaxUseC            float64 // glue line, °C
-	PressTime                   []Point
-	Gas                         bool
-	Cautions                    []string
-}
+// Forecast gives the glue-line temperature ahead seconds from now, °C, with
+// bounds. Low and High are whole paths: the temperature is as likely as not to
+// touch them at some moment, but its mean stays between them in about nine
+// cases of ten.
+type Forecast func(ahead float64) Band
 
-// Options say how the work is pressed.
-type Options struct {
-	// Strained: bent work that is unloaded soon after; the sheet's factor applies.
-	Strained bool
-}
-
-// PressTimeAt is how long the sheet wants pressure at a constant glue-line
-// temperature, s. Below the minimum use temperature it is +Inf.
-func (s *Sheet) PressTimeAt(atC float64, o Options) Band { return Band{} }
-
-// Progress earns press time. Its zero value is not ready; use [NewProgress].
-type Progress struct{}
-
-// NewProgress starts at nothing earned.
-func NewProgress(s *Sheet, o Options) *Progress { return &Progress{} }
-
-// Add says that the glue line is at glueC at time t (s), and whether the
-// vacuum is at or above the floor. The interval since the last Add is
-// integrated by the trapezoid rule; the first Add only sets the clock.
-// A NaN temperature earns what the coldest plausible temperature would.
-func (p *Progress) Add(t, glueC float64, clamped bool) {}
-
-// Skip says that nothing is known between the last Add and t, during which the
-// glue line was no colder than coldestC. Nothing is earned under clamp.
-func (p *Progress) Skip(t, coldestC float64) {}
+// Steady is the forecast that nothing changes.
+func Steady(c Band) Forecast { return func(float64) Band { return c } }
 
 // State is what has been earned.
 type State struct {
 	Earned  Band // share of the press time, 0..1
 	Clamped Band // the part of it earned at or above the floor, 0..1
-	TooCold bool // now below the minimum use temperature
-	Lost    bool // the film was spoiled by cold; it stays so
+	// TooCold: the glue line is below the minimum use temperature. It clears a
+	// quarter of a kelvin above, so that a noisy probe does not flicker; what is
+	// earned goes by the exact limit.
+	TooCold bool
+	Lost    bool    // the film was spoiled by cold; it stays so
+	LostAt  float64 // the t at which it was, s; NaN when it was not
+	// ColdFor is how long the wet film has been below the minimum use
+	// temperature in all, s. A sheet with below_min "lost" forgives Sheet.Grace.
+	ColdFor float64
+	// StopsShort: at this temperature the glue stalls before it is fully cured,
+	// however long one waits. Press time may still be reached; full cure needs
+	// warmth.
+	StopsShort bool
+	// Guessed: the last temperature was missing or impossible and stands for
+	// the coldest seen lately.
+	Guessed bool
 }
-
-// State returns what has been earned up to the last Add.
-func (p *Progress) State() State { return State{} }
-
-// Remaining is how long until the clamped progress reaches 1 if the glue line
-// goes on as forecast says, s; +Inf when never within the horizon.
-func (p *Progress) Remaining(forecast Forecast) Band { return Band{} }
-
-// Forecast gives the glue-line temperature ahead seconds from now, °C, with bounds.
-type Forecast func(ahead float64) Band
