@@ -1,0 +1,108 @@
+package csvfile
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"github.com/nightclamp/nightclamp/sensor"
+)
+
+// Source plays a file as if it were a part: at any moment it reads what the
+// file says for that moment after the first reading.
+type Source struct {
+	file   io.Closer
+	reader *Reader
+	now    func() time.Time
+	speed  float64
+
+	begun   bool
+	began   time.Time
+	first   time.Time
+	current sensor.Sample
+	next    sensor.Sample
+	ended   bool
+}
+
+// Config is what the source needs to know.
+type Config struct {
+	Path      string  `toml:"path" doc:"the file"`
+	Speed     float64 `toml:"speed" doc:"how many times faster than it was recorded; 1 when not given"`
+	StationPa float64 `toml:"station_pa" doc:"pressure of the room for a file without ambient_pa, Pa; the standard atmosphere when not given"`
+}
+
+// Open opens the file at cfg.Path and reads its header. The times of the
+// samples are those that now gives.
+func Open(cfg Config, now func() time.Time) (*Source, error) {
+	if cfg.Speed == 0 {
+		cfg.Speed = 1
+	}
+	if cfg.StationPa == 0 {
+		cfg.StationPa = StandardAtmosphere
+	}
+	if !(cfg.Speed > 0) {
+		return nil, fmt.Errorf("playing %q: speed is %g: give a number above 0", cfg.Path, cfg.Speed)
+	}
+	f, err := os.Open(cfg.Path)
+	if err != nil {
+		return nil, fmt.Errorf("playing a recorded series: %w", err)
+	}
+	r, err := NewReader(f, cfg.Path, Station(cfg.StationPa))
+	if err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	return &Source{file: f, reader: r, now: now, speed: cfg.Speed}, nil
+}
+
+// Read returns the newest row that is due, stamped with the present time, and
+// [io.EOF] once the row after the last is due.
+func (s *Source) Read(ctx context.Context) (sensor.Sample, error) {
+	if err := ctx.Err(); err != nil {
+		return sensor.Sample{}, err
+	}
+	now := s.now()
+	if !s.begun {
+		if err := s.begin(now); err != nil {
+			return sensor.Sample{}, err
+		}
+	}
+	due := s.first.Add(time.Duration(float64(now.Sub(s.began)) * s.speed))
+	for !s.ended && !s.next.Time.After(due) {
+		if err := s.advance(); err != nil {
+			return sensor.Sample{}, err
+		}
+	}
+	if s.ended && due.After(s.current.Time) {
+		return sensor.Sample{}, io.EOF
+	}
+	out := s.current
+	out.Time = now
+	return out, nil
+}
+
+func (s *Source) begin(now time.Time) error {
+	var err error
+	if s.current, err = s.reader.Next(); err != nil {
+		return err
+	}
+	s.begun, s.began, s.first = true, now, s.current.Time
+	s.next = s.current
+	return nil
+}
+
+func (s *Source) advance() error {
+	s.current = s.next
+	next, err := s.reader.Next()
+	if errors.Is(err, io.EOF) {
+		s.ended = true
+		return nil
+	}
+	s.next = next
+	return err
+}
+
+// Close closes the file.
+func (s *Source) Close() error { return s.file.Close() }

@@ -1,0 +1,52 @@
+package csvfile
+
+import (
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+)
+
+func TestSource(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "night.csv")
+	if err := os.WriteFile(path, []byte("time,bag_pa\n100,1\n110,2\n120,3\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	begin := time.Date(2026, 10, 16, 20, 0, 0, 0, time.UTC)
+	now := begin
+	s, err := Open(Config{Path: path, Speed: 2}, func() time.Time { return now })
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		after time.Duration
+		bag   float64
+	}{{0, 1}, {4 * time.Second, 1}, {5 * time.Second, 2}, {9 * time.Second, 2}, {10 * time.Second, 3}} {
+		now = begin.Add(c.after)
+		got, err := s.Read(t.Context())
+		if err != nil || got.Bag != c.bag || !got.Time.Equal(now) {
+			t.Errorf("after %v: got %+v, %v, want bag %v", c.after, got, err, c.bag)
+		}
+	}
+	now = begin.Add(11 * time.Second)
+	if _, err := s.Read(t.Context()); !errors.Is(err, io.EOF) {
+		t.Errorf("after the end: %v", err)
+	}
+	if err := s.Close(); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestOpenErrors(t *testing.T) {
+	empty := filepath.Join(t.TempDir(), "empty.csv")
+	if err := os.WriteFile(empty, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, cfg := range []Config{{Path: "no/such/file.csv"}, {Path: empty}, {Path: empty, Speed: -1}} {
+		if s, err := Open(cfg, time.Now); err == nil {
+			t.Errorf("%+v was opened: %v", cfg, s)
+		}
+	}
+}
