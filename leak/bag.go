@@ -2,59 +2,84 @@ package leak
 
 import "math"
 
-// The state of the bag, as the filter sees it. Pressures are relative to the
-// first reading.
+// The state of the bag, as the slow filter sees it. Pressures are relative to
+// the first reading.
 const (
 	level   = iota // Pa
 	rate           // rise through the leak were the flow choked, Pa/s
-	settle0        // four parts of the settling still to come, each with its own time
+	settle0        // parts of the settling still to come, Pa
 	settle1
 	settle2
 	settle3
-	warmFast // answer to the temperature, lagged a little, Pa/K
-	warmSlow // answer to the temperature, lagged a lot, Pa/K
-	baro     // answer to the room's pressure
+	settle4
+	warm0 // answers to the temperatures, as a share of p/T
+	warm1
+	warm2
+	warm3
+	vapour // share of the vapour's saturation pressure
+	baro   // answer to the room's pressure
+	stray  // what the thermometers and the barometer do not tell, Pa
 	states
 )
 
-const settleParts = warmFast - settle0
+const settleParts = warm0 - settle0
+
+type vector [states]float64
 
 // bag is a Kalman filter for the pressure in a sealed bag: a level that a leak
-// raises, a settling made of exponentials that die away, and answers to
-// temperature and barometer that are learnt from the night itself.
+// raises, a settling made of exponentials that die away, answers to temperature,
+// vapour and barometer that are learnt from the night itself, and a stray part
+// that comes and goes.
 type bag struct {
-	x   [states]float64
-	p   [states][states]float64
+	x   vector
+	p   [states]vector
 	tau [settleParts]float64 // s
+	fit [settleParts]float64 // how much of each part is left after a step
+	lag float64              // the step, s, that fit is for
 }
 
-// restart begins a hold: nothing is known of the pressure and the settling.
-func (b *bag) restart(pressure, kelvin float64, gassing bool) {
-	*b = bag{tau: [settleParts]float64{60, 300, 1200, 4800}}
+// restart begins a hold: nothing is known but what bags are like.
+func (b *bag) restart(gassing, hasAir bool) {
+	*b = bag{tau: [settleParts]float64{60, 240, 900, 2700, 10800}}
 	if gassing {
 		// Gas from a moisture-cured polyurethane comes for hours.
-		b.tau = [settleParts]float64{120, 900, 3600, 14400}
+		b.tau = [settleParts]float64{120, 600, 2400, 7200, 21600}
 	}
-	perKelvin := pressure / kelvin // constant volume: dp/dT = p/T
-	b.p[rate][rate] = sq(20e3 / 3600)
-	b.x[warmFast], b.x[warmSlow] = perKelvin/2, perKelvin/2
-	b.p[warmFast][warmFast] = sq(0.5*perKelvin + 15)
-	b.p[warmSlow][warmSlow] = sq(0.5*perKelvin + 15)
+	b.p[level][level] = sq(10e3)
+	b.p[rate][rate] = sq(30e3 / hour)
+	mean, sd := [4]float64{1, 0.7, 0.5, 0}, [4]float64{0.2, 0.8, 1, 0}
+	if hasAir {
+		mean, sd = [4]float64{0.2, 0.4, 0.2, 0.2}, [4]float64{0.4, 0.5, 0.4, 0.3}
+	}
+	for i := range mean {
+		b.x[warm0+i] = mean[i]
+		b.p[warm0+i][warm0+i] = sq(sd[i])
+	}
+	if hasAir {
+		b.whole()
+	}
+	b.x[vapour], b.p[vapour][vapour] = 0.5, sq(0.4)
 	b.p[baro][baro] = sq(0.1)
 	b.unsettle(1, gassing)
 }
 
-// unsettle forgets the level and says that a settling begins. share is its size
-// beside the one that follows a full pull-down.
+// whole says that the answers to the temperatures make p/T together: the gas
+// is somewhere between the thermometers.
+func (b *bag) whole() {
+	h := vector{warm0: 1, warm1: 1, warm2: 1, warm3: 1}
+	y, v, ph := b.foresee(&h)
+	b.learn(1-y, v+sq(0.15), &ph)
+}
+
+// unsettle says that a settling begins anew. share is its size beside the one
+// that follows a full pull-down.
 func (b *bag) unsettle(share float64, gassing bool) {
-	size := [settleParts]float64{2000, 1500, 700, 200}
+	size := [settleParts]float64{3000, 3000, 2000, 2000, 300}
 	if gassing {
-		size = [settleParts]float64{2000, 2000, 2000, 4000}
+		size = [settleParts]float64{3000, 3000, 4000, 5000, 4000}
 	}
-	b.forget(level, sq(10e3))
 	for i := range settleParts {
-		b.x[settle0+i] = 0
-		b.forget(settle0+i, sq(size[i]*share))
+		b.p[settle0+i][settle0+i] += sq(size[i] * share)
 	}
 }
 
@@ -66,61 +91,87 @@ func (b *bag) forget(i int, v float64) {
 	b.p[i][i] = v
 }
 
-// advance moves the state on by dt seconds while the leak flows at share of its
-// choked flow. drift is the variance that the level gains in a second, wander
-// that of the rate.
-func (b *bag) advance(dt, share, drift, wander float64) {
+// carry moves a vector of states on by dt seconds while the leak flows at share
+// of its choked flow.
+func (b *bag) carry(x *vector, dt, share, strayKeeps float64) {
+	x[level] += share * dt * x[rate]
+	for i := range settleParts {
+		x[settle0+i] *= b.fit[i]
+	}
+	x[stray] *= strayKeeps
+}
+
+// tune works out what is left of the settling after dt seconds.
+func (b *bag) tune(dt float64) {
+	if dt == b.lag {
+		return
+	}
+	b.lag = dt
+	for i, tau := range b.tau {
+		b.fit[i] = math.Exp(-dt / tau)
+	}
+}
+
+// advance moves the state on by dt seconds. The stray part has the standard
+// deviation off and is forgotten with the time constant strayTime.
+func (b *bag) advance(dt, share, off, strayTime float64) {
+	b.tune(dt)
+	keeps := math.Exp(-dt / strayTime)
+	b.carry(&b.x, dt, share, keeps)
+	for i := range states {
+		b.carry(&b.p[i], dt, share, keeps)
+	}
 	g := share * dt
-	b.x[level] += g * b.x[rate]
 	for j := range states {
 		b.p[level][j] += g * b.p[rate][j]
 	}
-	for j := range states {
-		b.p[j][level] += g * b.p[j][rate]
-	}
 	for i := range settleParts {
-		k := settle0 + i
-		f := math.Exp(-dt / b.tau[i])
-		b.x[k] *= f
 		for j := range states {
-			b.p[k][j] *= f
-			b.p[j][k] *= f
+			b.p[settle0+i][j] *= b.fit[i]
 		}
 	}
-	b.p[level][level] += drift * dt
-	b.p[rate][rate] += wander * dt
+	for j := range states {
+		b.p[stray][j] *= keeps
+	}
+	b.p[stray][stray] += (1 - keeps*keeps) * sq(off)
+	b.p[level][level] += levelDrift * dt
+	b.p[rate][rate] += sq(rateWander/hour) / hour * dt
 }
 
-// row is how the state shows in a reading: kFast and kSlow are the lagged
-// temperatures, hPa the room's pressure, all relative to the begin of the hold.
-func row(kFast, kSlow, room float64) [states]float64 {
-	return [states]float64{level: 1, settle0: -1, settle1: -1, settle2: -1, settle3: -1,
-		warmFast: kFast, warmSlow: kSlow, baro: room}
-}
-
-// foresee returns what the reading should be, relative to the first, and the
-// variance of that before the reading's own noise, with the gain before scaling.
-func (b *bag) foresee(h *[states]float64) (y, v float64, ph [states]float64) {
+// foresee returns what h sees of the state, the variance of that, and P·h.
+func (b *bag) foresee(h *vector) (y, v float64, ph vector) {
 	for i := range states {
 		y += h[i] * b.x[i]
+		row := &b.p[i]
+		sum := 0.0
 		for j := range states {
-			ph[i] += b.p[i][j] * h[j]
+			sum += row[j] * h[j]
 		}
-	}
-	for i := range states {
-		v += h[i] * ph[i]
+		ph[i] = sum
+		v += h[i] * sum
 	}
 	return y, v, ph
 }
 
 // learn corrects the state by the difference d of the reading from what was
 // foreseen; s is the variance of d.
-func (b *bag) learn(d, s float64, ph *[states]float64) {
+func (b *bag) learn(d, s float64, ph *vector) {
 	for i := range states {
 		k := ph[i] / s
 		b.x[i] += k * d
+		row := &b.p[i]
 		for j := range states {
-			b.p[i][j] -= k * ph[j]
+			row[j] -= k * ph[j]
+		}
+	}
+}
+
+// shift says that the truth is off by a·by, where a is known with variance v.
+func (b *bag) shift(by *vector, a, v float64) {
+	for i := range states {
+		b.x[i] += a * by[i]
+		for j := range states {
+			b.p[i][j] += v * by[i] * by[j]
 		}
 	}
 }
@@ -128,13 +179,11 @@ func (b *bag) learn(d, s float64, ph *[states]float64) {
 // settling is how fast the settling still raises the pressure, and the standard
 // deviation of that, Pa/s.
 func (b *bag) settling() (mean, sd float64) {
-	v := 0.0
-	for i := range settleParts {
-		mean += b.x[settle0+i] / b.tau[i]
-		for j := range settleParts {
-			v += b.p[settle0+i][settle0+j] / (b.tau[i] * b.tau[j])
-		}
+	var h vector
+	for i, tau := range b.tau {
+		h[settle0+i] = 1 / tau
 	}
+	mean, v, _ := b.foresee(&h)
 	return mean, math.Sqrt(math.Max(0, v))
 }
 

@@ -16,7 +16,8 @@ type Reading struct {
 	T       float64 // s, from a fixed origin; never goes back
 	Bag     float64 // absolute pressure in the bag, Pa
 	Ambient float64 // absolute pressure of the room, Pa
-	Gas     float64 // best temperature known for the gas in the bag, °C
+	Gas     float64 // best temperature known for the gas in the bag, °C: the glue line's, else the air's
+	Air     float64 // temperature of the room's air, °C: the gas follows it sooner than the glue does
 }
 
 // Estimate is what the readings up to now tell.

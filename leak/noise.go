@@ -4,26 +4,27 @@ import "math"
 
 // noise learns the standard deviation of one reading from the readings
 // themselves: a reading is held against the mean of its two neighbours, which
-// takes out any drift. A reading that stands alone, far from both, is a spike.
+// takes out any drift.
 type noise struct {
 	n       float64 // contrasts seen, up to the memory
 	v       float64 // variance of one reading, Pa²
 	quantum float64 // smallest step seen, Pa; 0 before the first
+	far     float64 // how far a reading may be off, Pa
 }
 
 const (
 	noiseMemory = 500.0
-	spike       = 8.0 // in standard deviations
+	noiseStart  = 8.0
+	spike       = 8.0 // standard deviations
 )
 
-// spiked reports whether mid stands alone between its neighbours.
-func (z *noise) spiked(before, mid, after float64) bool {
-	if z.n < 8 {
-		return false
+// limit is how far, Pa, a reading may be from its neighbours before it is
+// looked at closely.
+func (z *noise) limit() float64 {
+	if z.n < noiseStart {
+		return math.Inf(1)
 	}
-	limit := spike*z.sd() + 3*z.quantum
-	up, down := mid-before, mid-after
-	return up > limit && down > limit || up < -limit && down < -limit
+	return z.far
 }
 
 // learn takes three readings that follow each other.
@@ -33,12 +34,17 @@ func (z *noise) learn(before, mid, after float64) {
 	}
 	c := mid - (before+after)/2
 	got := c * c / 1.5 // Var(c) = 1.5 σ²
-	if z.n >= 8 {
+	if z.n >= noiseStart {
 		got = math.Min(got, 16*z.variance())
 	}
-	z.n = math.Min(z.n+1, noiseMemory)
+	if z.n < noiseMemory {
+		z.n++
+	}
 	z.v += (got - z.v) / z.n
 }
+
+// settle works out what follows from the noise; once a block is enough.
+func (z *noise) settle() { z.far = spike*z.sd() + 3*z.quantum }
 
 // variance of one reading. A reading that comes in steps is at least as
 // uncertain as its step, however still it stands.
@@ -53,7 +59,7 @@ func (z *noise) sd() float64 { return math.Sqrt(z.variance()) }
 // (a step q under noise σ keeps an error of amplitude q/π·exp(−2π²σ²/q²)).
 func (z *noise) ofMean(n float64) float64 {
 	v := z.variance() / n
-	if q := z.quantum; q > 0 {
+	if q := z.quantum; q > z.v {
 		v += q * q / (2 * math.Pi * math.Pi) * math.Exp(-4*math.Pi*math.Pi*z.v/(q*q))
 	}
 	return v

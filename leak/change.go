@@ -1,0 +1,102 @@
+package leak
+
+// A change is a guess that at some moment the bag began to do something new. It
+// follows Willsky and Jones (IEEE Transactions on Automatic Control 21, 1976):
+// off is by how much the truth would be away from the filter's state were the
+// guess true with size one; what the filter should then see, against what it
+// does see, gives the size and how likely the guess is.
+type evidence struct{ info, match float64 } // Σ s²/S, Σ s·ν/S
+
+func (e *evidence) add(s, d, perS float64) {
+	e.info += s * s * perS
+	e.match += s * d * perS
+}
+
+// size is the most likely size of the change; its variance is 1/info.
+func (e *evidence) size() float64 { return e.match / e.info }
+
+// gain is twice the logarithm of the likelihood ratio: the square of the
+// standard deviations by which the change stands out.
+func (e *evidence) gain() float64 {
+	if e.info <= 0 {
+		return 0
+	}
+	return e.match * e.match / e.info
+}
+
+// guess is a change of the slow filter: of the leak (a ramp) or of the level.
+type guess struct {
+	at       float64 // T, s
+	readings float64 // since then
+	off      vector
+	ramp     evidence
+}
+
+// guesses keeps the changes that are thought possible, oldest first. Their
+// spacing grows with their age, so that a night fits into a few.
+type guesses struct {
+	n   int
+	all [slowGuesses]guess
+}
+
+const (
+	slowGuesses = 40
+	fastGuesses = 20
+)
+
+// begin adds a change of the leak at t.
+func (g *guesses) begin(t float64) {
+	if g.n == slowGuesses {
+		i := crowded(t, func(i int) float64 { return g.all[i].at }, g.n)
+		copy(g.all[i:], g.all[i+1:])
+		g.n--
+	}
+	g.all[g.n] = guess{at: t, off: vector{rate: 1}}
+	g.n++
+}
+
+// crowded is which of n guesses, oldest first, is missed least: the one whose
+// neighbours are closest to each other for their age.
+func crowded(now float64, at func(int) float64, n int) int {
+	best, least := 1, 0.0
+	for i := 1; i < n-1; i++ {
+		spread := (at(i+1) - at(i-1)) / (now - at(i) + 1)
+		if i == 1 || spread < least {
+			best, least = i, spread
+		}
+	}
+	return best
+}
+
+// follow holds every guess against the difference d that the filter saw, of
+// variance s, after it was carried on and before it learnt.
+func (g *guesses) follow(b *bag, h, ph *vector, dt, share, keeps, d, s, n float64) {
+	perS := 1 / s
+	for i := range g.n {
+		c := &g.all[i]
+		b.carry(&c.off, dt, share, keeps)
+		see := 0.0
+		for j := range states {
+			see += h[j] * c.off[j]
+		}
+		c.ramp.add(see, d, perS)
+		see *= perS
+		for j := range states {
+			c.off[j] -= ph[j] * see
+		}
+		c.readings += n
+	}
+}
+
+// best is the guess that stands out most, and by how much; nil for none.
+func (g *guesses) best() (*guess, float64) {
+	var best *guess
+	most := 0.0
+	for i := range g.n {
+		c := &g.all[i]
+		if gain := c.ramp.gain(); c.readings >= enough && gain > most {
+			best, most = c, gain
+		}
+	}
+	return best, most
+}

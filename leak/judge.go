@@ -1,0 +1,169 @@
+package leak
+
+import "math"
+
+const (
+	certain  = 6.3   // standard deviations by which a change must stand out
+	sure     = 5.0   // standard deviations that a leak must be from none
+	jumped   = 8.0   // standard deviations of a jump of the reading
+	apart    = 6.0   // how much likelier (twice the log) one story must be than the other
+	enough   = 12.0  // readings that a change must last: a thing that moves once is no leak
+	least    = 100.0 // Pa/h: a smaller rate is not called a leak
+	twoSided = 1.959964
+	calmFor  = 600.0 // s for which the rate must be back at nothing
+)
+
+// verdict is what has been said of the bag.
+type verdict struct {
+	leaking, settled bool
+	onset            float64
+	changed          float64 // T of the last growth of the leak, s; NaN before any
+	calm             float64 // T since which the rate has been back at nothing, s
+}
+
+func (v *verdict) clear() { *v = verdict{onset: math.NaN(), changed: math.NaN(), calm: math.NaN()} }
+
+// patience is by how much more than usual something must stand out in a bag
+// that has moved without a leak.
+func (e *Estimator) patience() float64 { return 1 + e.restless/2 }
+
+// judgeFast looks for something new in the fast filter.
+func (e *Estimator) judgeFast(t, y float64) {
+	ramp, jump := e.trend.best()
+	var g, j float64
+	if ramp != nil {
+		g = ramp.ramp.gain()
+	}
+	if jump != nil {
+		j = jump.jump.gain()
+	}
+	limit := sq(certain * e.patience())
+	switch {
+	case g > limit && g-j > apart && e.trend.fits(ramp) && e.clearOfSteps(ramp, t):
+		e.changeFast(ramp, t, y)
+	case j > sq(jumped*e.patience()) && j-g > apart && jump.readings >= enough:
+		e.restless += 0.25
+		e.anew(y)
+		e.foretell(1)
+	}
+}
+
+// clearOfSteps reports whether a ramp is more than a coarse part stepping on.
+func (e *Estimator) clearOfSteps(c *spurt, t float64) bool {
+	q := e.in.noise.quantum
+	return q < e.in.noise.sd() || math.Abs(c.ramp.size()*(t-c.at)) > 2.5*q
+}
+
+// changeFast takes a change of the leak that the fast filter saw.
+func (e *Estimator) changeFast(c *spurt, t, y float64) {
+	size, v, at := c.ramp.size(), 1/c.ramp.info, c.at
+	if e.unexplained(size, v) {
+		e.restless++
+		e.anew(y)
+		e.foretell(1)
+		return
+	}
+	was := e.bag.x[rate]
+	off := vector{rate: 1}
+	if g := e.guesses.near(at); g != nil {
+		off = g.off
+	}
+	onLevel := v * c.rampL
+	e.trend.accept(c)
+	e.bag.shift(&off, size, v)
+	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0, strayTime)
+	e.slowAt, e.slow, e.guesses.n = t, block{}, 0
+	h := e.row()
+	h[level] = 0
+	rest, _, _ := e.bag.foresee(&h)
+	e.bag.forget(level, e.trend.ll)
+	e.bag.x[level] = e.trend.level - e.origin - rest
+	e.bag.p[level][rate], e.bag.p[rate][level] = onLevel, onLevel
+	e.foretell(1)
+	e.noteChange(was, size, at)
+}
+
+// unexplained reports whether a change would make a leak that blows outward.
+func (e *Estimator) unexplained(size, v float64) bool {
+	sum := e.bag.x[rate] + size
+	return size < 0 && sum < -(100/hour+3*math.Sqrt(v+math.Max(0, e.bag.p[rate][rate])))
+}
+
+// noteChange keeps when the leak began to grow.
+func (e *Estimator) noteChange(was, size, at float64) {
+	if size > 0 && (math.IsNaN(e.said.changed) || was < math.Max(least/hour, 0.2*size)) {
+		e.said.changed = at
+	}
+	e.judge()
+}
+
+// judgeSlow looks for something new in the slow filter.
+func (e *Estimator) judgeSlow() {
+	c, gain := e.guesses.best()
+	if c == nil || gain < sq(certain*e.patience()) {
+		e.judge()
+		return
+	}
+	size, v, at, was := c.ramp.size(), 1/c.ramp.info, c.at, e.bag.x[rate]
+	if e.unexplained(size, v) {
+		e.restless++
+		e.anew(e.pressure)
+		e.foretell(1)
+		return
+	}
+	e.bag.shift(&c.off, size, v)
+	e.guesses.n = 0
+	e.trend.n, e.trend.drift, e.trend.ld, e.trend.dd = 0, 0, 0, e.wild
+	e.foretell(1)
+	e.noteChange(was, size, at)
+}
+
+// near is the guess of a change closest to t, nil when there is none near.
+func (g *guesses) near(t float64) *guess {
+	var best *guess
+	for i := range g.n {
+		if c := &g.all[i]; best == nil || math.Abs(c.at-t) < math.Abs(best.at-t) {
+			best = c
+		}
+	}
+	if best != nil && math.Abs(best.at-t) > 2*slowTime {
+		return nil
+	}
+	return best
+}
+
+// choked is the leak's rate were the flow choked, and its standard deviation, Pa/h.
+func (e *Estimator) choked() (mean, sd float64) {
+	return e.bag.x[rate] * hour, math.Sqrt(math.Max(0, e.bag.p[rate][rate])) * hour
+}
+
+// judge says whether the settling is over and whether the bag leaks.
+func (e *Estimator) judge() {
+	s := &e.said
+	g, sd := e.choked()
+	mean, unsure := e.bag.settling()
+	still := (math.Abs(mean) + twoSided*unsure) * hour
+	s.settled = still < math.Max(150, 0.2*math.Abs(g))
+	if !s.leaking {
+		if g > least && g > sure*e.patience()*sd && (s.settled || still < g/2) {
+			s.leaking, s.calm = true, math.NaN()
+			s.onset = e.from
+			if s.changed > e.from {
+				s.onset = s.changed
+			}
+		}
+		return
+	}
+	if g+sd > least {
+		s.calm = math.NaN()
+		return
+	}
+	if math.IsNaN(s.calm) {
+		s.calm = e.slowAt
+	}
+	if e.slowAt-s.calm >= calmFor {
+		settled := s.settled
+		s.clear()
+		s.settled = settled
+	}
+}

@@ -1,0 +1,132 @@
+package leak
+
+import "math"
+
+// fastStep takes a block of seconds.
+func (e *Estimator) fastStep() {
+	k := &e.fast
+	t, y := k.mean()
+	if !e.begun {
+		e.begin(t, y)
+	}
+	e.in.noise.settle()
+	if k.roomN > 0 {
+		e.room = k.room / k.roomN
+	}
+	e.pressure, e.share = y, psi(y/e.room)
+	if e.afresh {
+		e.resume(t, y)
+		return
+	}
+	perKelvin := y / (e.warmth.gas + zeroKelvin)
+	off := e.warmth.off(t) * perKelvin * (1 + e.restless)
+	r := e.in.noise.ofMean(k.n)
+	e.trend.step(t, t-e.fastAt, y, r*e.excess, k.n, e.steady, e.wild*e.excess, levelDrift+2*sq(off)/strayTime, e.share)
+	e.fastAt = t
+	e.judgeFast(t, y)
+}
+
+func (e *Estimator) begin(t, y float64) {
+	k := &e.fast
+	*e = Estimator{cfg: e.cfg, in: e.in, fast: e.fast, excess: 1, room: standard, begun: true, origin: y, said: e.said}
+	e.from, e.fastAt, e.slowAt, e.newest = t, t, t, e.in.ring[0].T
+	e.newest = t
+	if k.roomN > 0 {
+		e.room = k.room / k.roomN
+	}
+	e.room0 = e.room
+	e.warmth.begin(k, t)
+	e.bag.restart(e.cfg.Gassing, e.warmth.hasAir)
+	e.trend.anchor(y)
+	e.wild = sq(30e3 / hour)
+}
+
+// resume begins anew after the bag was pumped, or after a gap.
+func (e *Estimator) resume(t, y float64) {
+	share := math.Min(1, 0.02+1.5*math.Abs(e.before-y)/85e3)
+	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0, strayTime)
+	e.bag.unsettle(share, e.cfg.Gassing)
+	e.warmth.follow(&e.fast, t, math.Max(1e-3, t-e.slowAt), y)
+	e.afresh = false
+	e.fastAt, e.slowAt = t, t
+	e.anew(y)
+	e.foretell(1)
+}
+
+// anew forgets the level, and every guess that rests on it.
+func (e *Estimator) anew(y float64) {
+	e.trend.anchor(y)
+	e.bag.forget(level, sq(20e3))
+	e.guesses.n = 0
+	e.slow = block{}
+}
+
+func (e *Estimator) slowDue() bool {
+	return e.slow.n > 0 && e.newest-e.slow.start >= slowTime-fastTime/2
+}
+
+// row is how the state shows in a reading.
+func (e *Estimator) row() vector {
+	h := vector{level: 1, stray: 1, vapour: e.warmth.moist, baro: e.room - e.room0}
+	for i := range settleParts {
+		h[settle0+i] = -1
+	}
+	for i, s := range e.warmth.sum {
+		h[warm0+i] = s
+	}
+	return h
+}
+
+// slowStep takes a block of a minute.
+func (e *Estimator) slowStep() {
+	k := &e.slow
+	t, y := k.mean()
+	dt := t - e.slowAt
+	if dt <= 0 {
+		return
+	}
+	moist, room := e.warmth.moist, e.row()[baro]
+	e.warmth.follow(k, t, dt, y)
+	perKelvin := y / (e.warmth.gas + zeroKelvin)
+	off := e.warmth.off(t) * perKelvin * (1 + e.restless)
+	h := e.row()
+	e.bag.advance(dt, e.share, off, strayTime)
+	seen, v, ph := e.bag.foresee(&h)
+	s := v + e.in.noise.ofMean(k.n) + 0.1
+	d := y - e.origin - seen
+	e.surprise(d*d/s, dt)
+	s += (e.excess - 1) * s
+	e.guesses.follow(&e.bag, &h, &ph, dt, e.share, math.Exp(-dt/strayTime), d, s, k.n)
+	e.bag.learn(d, s, &ph)
+	e.guesses.begin(t)
+	e.slowAt = t
+	e.slope(dt, e.warmth.moist-moist, h[baro]-room)
+	e.judgeSlow()
+}
+
+// surprise learns how much more than foreseen the readings differ.
+func (e *Estimator) surprise(z2, dt float64) {
+	e.restless *= math.Exp(-dt / restlessFor)
+	e.excess += (math.Min(z2, 25) - e.excess) * math.Min(1, dt/excessTime)
+	e.excess = math.Max(1, e.excess)
+}
+
+// slope is how fast the pressure is foreseen to rise for the next minute.
+func (e *Estimator) slope(dt, moister, baroUp float64) {
+	h := vector{rate: e.share, vapour: moister / dt, baro: baroUp / dt}
+	for i, tau := range e.bag.tau {
+		h[settle0+i] = 1 / tau
+	}
+	for i := range e.warmth.sum {
+		h[warm0+i] = (e.warmth.sum[i] - e.warmth.was[i]) / dt
+	}
+	mean, v, _ := e.bag.foresee(&h)
+	e.steady = mean
+	e.wild = math.Max(0, v) + sq(baseDrift)
+}
+
+// foretell works the slope out without a block.
+func (e *Estimator) foretell(dt float64) {
+	e.warmth.was = e.warmth.sum
+	e.slope(dt, 0, 0)
+}
