@@ -1,0 +1,95 @@
+// The page: one press at a time, live.
+
+import { Clock, span, unix } from "./clock.js";
+import { Live } from "./live.js";
+import { Picture } from "./picture.js";
+import { showLink, showPress, showPresses, text } from "./view.js";
+
+let settings, clock, picture, live;
+let snap; // the newest
+let chosen; // name of the press that is shown
+let drawn = {}; // what the picture's history belongs to
+
+const current = () => snap?.presses.find((p) => p.press === chosen);
+
+function choose() {
+  const wanted = new URLSearchParams(location.hash.slice(1)).get("press");
+  const names = snap.presses.map((p) => p.press);
+  chosen = names.includes(wanted) ? wanted : names[0];
+}
+
+function render() {
+  if (!snap) return;
+  choose();
+  showPresses(snap.presses, chosen);
+  const p = current();
+  if (!p) {
+    text("sentence", "No press is configured.");
+    return;
+  }
+  showPress(p);
+  document.title = `${p.shown.verdict} · ${p.press} · nightclamp`;
+  const fresh = drawn.press === p.press && drawn.run === p.run && drawn.epoch === epoch;
+  if (fresh) picture.push(p);
+  if (!fresh || picture.wantsHistory()) loadHistory(p);
+}
+
+let epoch = 0; // counts the times the line came back: the history may have a hole since
+let loading = false;
+
+async function loadHistory(p) {
+  if (loading) return;
+  loading = true;
+  const belongs = { press: p.press, run: p.run, epoch };
+  try {
+    const answer = await fetch(`api/v1/presses/${encodeURIComponent(p.press)}/history?points=600`);
+    if (!answer.ok) throw new Error(`history: ${answer.status}`);
+    picture.setHistory(await answer.json());
+    drawn = belongs;
+    const now = current();
+    if (now && now.press === belongs.press) picture.push(now);
+  } catch (err) {
+    console.info("no history yet:", err.message); // tried again with the next snapshot
+  } finally {
+    loading = false;
+  }
+}
+
+let lost = false;
+
+function onState({ lost: down, quiet, ever }) {
+  const p = current();
+  const last = p?.shown.time || "–";
+  if (lost && !down) epoch++;
+  lost = down;
+  if (down) {
+    showLink("lost", ever ? `No word from nightclamp for ${span(quiet)}. What is below may no longer be so. Trying again.`
+      : `Cannot reach nightclamp. Trying again.`, last);
+  } else if (!ever || !p) {
+    showLink("wait", "", last);
+  } else {
+    const age = live.age(p.press);
+    if (age !== undefined && age > settings.stale_after_s) {
+      showLink("old", `The newest reading is ${span(age)} old. nightclamp runs, but its sensors do not answer. What is below may no longer be so.`, last);
+    } else showLink("live", "", last);
+  }
+}
+
+async function begin() {
+  for (;;) {
+    try {
+      settings = await (await fetch("api/v1/config")).json();
+      break;
+    } catch {
+      showLink("lost", "Cannot reach nightclamp. Trying again.", "–");
+      await new Promise((done) => setTimeout(done, 2000));
+    }
+  }
+  clock = new Clock(settings);
+  text("version", settings.version ? `nightclamp ${settings.version}` : "nightclamp");
+  picture = new Picture(settings, clock, unix);
+  live = new Live((s) => { snap = s; render(); }, (state) => live && onState(state));
+  addEventListener("hashchange", render);
+}
+
+begin();

@@ -1,0 +1,132 @@
+// Puts a snapshot into the page. Everything is text: the daemon wrote it.
+
+const $ = (id) => document.getElementById(id);
+
+export function text(id, value) {
+  const node = $(id), now = value ?? "";
+  if (node.textContent !== now) node.textContent = now; // an unchanged sentence is not read out again
+}
+
+export function make(tag, props = {}, ...children) {
+  const node = document.createElement(tag);
+  for (const [k, v] of Object.entries(props)) {
+    if (k in node) node[k] = v;
+    else node.setAttribute(k, v);
+  }
+  node.append(...children.filter((c) => c !== undefined && c !== ""));
+  return node;
+}
+
+export function shape(verdict) {
+  const known = ["will_hold", "done", "in_doubt", "will_not_hold", "unsure"];
+  const like = { pressed: "done", part_clamped: "in_doubt", opened_early: "will_not_hold", film_lost: "will_not_hold" };
+  const name = like[verdict] ?? verdict;
+  return "#shape-" + (known.includes(name) ? name : "unsure");
+}
+
+function icon(verdict) {
+  const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  svg.setAttribute("aria-hidden", "true");
+  svg.dataset.verdict = verdict;
+  const use = document.createElementNS("http://www.w3.org/2000/svg", "use");
+  use.setAttribute("href", shape(verdict));
+  svg.append(use);
+  return svg;
+}
+
+export function showPresses(presses, chosen) {
+  const nav = $("presses");
+  nav.hidden = presses.length < 2;
+  const words = presses.map((p) => `${p.press}|${p.verdict}|${p.press === chosen}`).join();
+  if (nav.dataset.words === words) return;
+  nav.dataset.words = words;
+  const focused = document.activeElement?.dataset?.press;
+  nav.replaceChildren(...presses.map((p) => {
+    const a = make("a", { href: "#press=" + encodeURIComponent(p.press) }, icon(p.verdict), make("span", {}, p.press),
+      make("small", {}, p.shown.verdict));
+    a.dataset.press = p.press;
+    if (p.press === chosen) a.setAttribute("aria-current", "true");
+    return a;
+  }));
+  if (focused) [...nav.children].find((a) => a.dataset.press === focused)?.focus();
+}
+
+export function showPress(p) {
+  const s = p.shown;
+  text("site", p.site ? `${p.site} · ${p.press}` : p.press);
+  $("answer").dataset.verdict = p.verdict;
+  $("verdict-shape").setAttribute("href", shape(p.verdict));
+  text("verdict", s.verdict);
+  text("sentence", p.sentence || "Waiting for the first reading.");
+  showMargin(s);
+  text("vacuum", s.vacuum);
+  text("floor", p.floor_pa === null ? "no floor set" : `floor ${s.floor}`);
+  text("leak", s.leak_rate);
+  text("leak-more", [s.leak_rate_range, p.leaking && s.leak_onset ? `since ${s.leak_onset}` : p.settled ? "" : "settling"].filter(Boolean).join(", "));
+  text("glueline", s.glueline);
+  text("glueline-more", s.min_use ? `film forms above ${s.min_use}` : "");
+  text("air", s.air);
+  text("air-more", s.ambient);
+  text("progress", s.progress);
+  text("progress-more", s.progress_range);
+  showBar(p.clamped_progress);
+  text("stage", s.stage);
+  text("stage-more", s.countdown || (s.stage_for ? `for ${s.stage_for}` : ""));
+  text("work", p.work || "–");
+  text("glue", p.glue || "none chosen");
+  text("started", s.started || "–");
+  text("press-time", s.press_time_at ? withSpan(s.press_time_at, s.press_time_span) : "–");
+  text("floor-at", s.floor_at ? withSpan(s.floor_at, s.floor_span) : "not in sight");
+  text("top-ups", String(p.top_ups));
+  showAlerts(p.alerts ?? []);
+  showSensors(p.sensors ?? []);
+}
+
+const withSpan = (at, span) => (span ? `${at} (${span})` : at);
+
+function showMargin(s) {
+  const words = s.margin ? `${s.margin}|${s.margin_range}` : "";
+  const node = $("margin");
+  if (node.dataset.words === words) return;
+  node.dataset.words = words;
+  node.replaceChildren();
+  if (!s.margin) return;
+  node.append("Margin ", make("strong", {}, s.margin), s.margin_range ? ` (${s.margin_range})` : "");
+}
+
+function showBar(progress) {
+  const share = (v) => Math.max(0, Math.min(1, v ?? 0)) * 100;
+  $("progress-bar").style.width = share(progress.expected) + "%";
+  const band = $("progress-band").style;
+  band.left = share(progress.low) + "%";
+  band.width = share(progress.high) - share(progress.low) + "%";
+}
+
+function showAlerts(alerts) {
+  $("alerts").hidden = alerts.length === 0;
+  const list = $("alert-list");
+  const words = JSON.stringify(alerts);
+  if (list.dataset.words === words) return;
+  list.dataset.words = words;
+  list.replaceChildren(...alerts.map((a) => make("li", { className: a.severity }, make("b", {}, a.severity),
+    make("span", {}, a.text || a.name.replaceAll("_", " "), make("span", { className: "since" }, a.since_shown ? `since ${a.since_shown}` : "")))));
+}
+
+function showSensors(sensors) {
+  const list = $("sensors");
+  const words = JSON.stringify(sensors.map((s) => [s.name, s.healthy, s.error, s.errors]));
+  if (list.dataset.words === words) return;
+  list.dataset.words = words;
+  list.replaceChildren(...sensors.map((s) => make("li", { className: s.healthy ? "" : "ill" },
+    make("span", {}, `${s.name} `, make("small", {}, `${s.driver}: ${(s.reads ?? []).join(", ")}`)),
+    make("span", {}, s.healthy ? (s.errors ? `answers, ${s.errors} errors so far` : "answers") : `silent. ${s.error ?? ""}`))));
+}
+
+// How sure the page is that what it shows is now.
+export function showLink(kind, message, lastTime) {
+  document.body.dataset.link = kind;
+  $("stale").hidden = kind === "live" || kind === "wait";
+  text("stale-text", message);
+  text("verdict-was", kind === "lost" || kind === "old" ? `At ${lastTime} it was: ` : "");
+  text("pulse-text", { live: `Live, ${lastTime}`, wait: "Connecting", lost: "No connection", old: "Old reading" }[kind]);
+}

@@ -1,0 +1,62 @@
+package web
+
+import (
+	"encoding/json"
+	"net/http"
+	"time"
+
+	"github.com/nightclamp/nightclamp/press"
+)
+
+// Snapshot is the answer of /api/v1/status and the data of each event of the
+// stream.
+type Snapshot struct {
+	Schema  int         `json:"schema"`
+	Now     time.Time   `json:"now"` // by the clock of the samples
+	Presses []PressView `json:"presses"`
+}
+
+// PressView is a status as the page shows it.
+type PressView struct {
+	press.Status
+	SampleAgeS press.Num `json:"sample_age_s"` // in real seconds; null before the first sample
+	Stale      bool      `json:"stale"`        // too old to be trusted
+	Shown      Shown     `json:"shown"`
+}
+
+func (s *server) snapshot() Snapshot {
+	now := s.Now()
+	snap := Snapshot{Schema: press.Schema, Now: now, Presses: []PressView{}}
+	for _, st := range s.Source.Status() {
+		age := press.Unknown()
+		if !st.Time.IsZero() {
+			age = press.Num(max(0, now.Sub(st.Time).Seconds()/s.Speed))
+		}
+		snap.Presses = append(snap.Presses, PressView{
+			Status:     st,
+			SampleAgeS: age,
+			Stale:      age.Known() && float64(age) > s.StaleAfter.Seconds(),
+			Shown:      show(st, s.Display),
+		})
+	}
+	return snap
+}
+
+func (s *server) status(w http.ResponseWriter, r *http.Request) {
+	body, err := json.Marshal(s.snapshot())
+	if err != nil {
+		s.fail(w, r, http.StatusInternalServerError, err.Error())
+		return
+	}
+	answer(w, r, body)
+}
+
+// known reports whether there is a press of that name.
+func (s *server) known(name string) (press.Status, bool) {
+	for _, st := range s.Source.Status() {
+		if st.Press == name {
+			return st, true
+		}
+	}
+	return press.Status{}, false
+}
