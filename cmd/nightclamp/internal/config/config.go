@@ -1,0 +1,138 @@
+package config
+
+import (
+	"net"
+	"strconv"
+	"time"
+
+	"github.com/nightclamp/nightclamp/press"
+	"github.com/nightclamp/nightclamp/press/units"
+)
+
+// Config is the whole configuration. After [Load] every value is set and
+// checked; nothing in it needs a second look.
+type Config struct {
+	// Site names this board on the wire and in the record.
+	Site string `toml:"site"`
+	// Data is the folder of the record.
+	Data string `toml:"data"`
+	// GlueFolder holds the user's own datasheets, NAME.toml each.
+	GlueFolder string `toml:"glue_folder,omitempty"`
+	// StationPressure is the absolute pressure of the room where no sensor
+	// measures it, not reduced to sea level. 0: not given.
+	StationPressure units.Pressure `toml:"station_pressure,omitempty"`
+
+	Display  Display  `toml:"display"`
+	HTTP     HTTP     `toml:"http"`
+	NATS     NATS     `toml:"nats"`
+	Record   Record   `toml:"record"`
+	Defaults Defaults `toml:"defaults"`
+	Alert    Alert    `toml:"alert"`
+	Presses  []Press  `toml:"press"`
+
+	// Path is the file that was read; empty: there is none, these are defaults.
+	Path string `toml:"-"`
+}
+
+// Display says in which units and on which clock people read.
+type Display struct {
+	Pressure    units.PressureUnit    `toml:"pressure"`
+	Temperature units.TemperatureUnit `toml:"temperature"`
+	Timezone    string                `toml:"timezone"` // a name of the tz database, or Local
+	Clock       string                `toml:"clock"`    // 24h or 12h
+}
+
+// Units returns what the parts that speak to people need.
+func (d Display) Units() units.Display {
+	location, err := time.LoadLocation(d.Timezone)
+	if err != nil { // Load has refused it
+		location = time.UTC
+	}
+	return units.Display{
+		PressureUnit:    d.Pressure,
+		TemperatureUnit: d.Temperature,
+		Location:        location,
+		Clock12:         d.Clock == clock12,
+	}
+}
+
+// HTTP is the server of the page and the metrics.
+type HTTP struct {
+	Listen string `toml:"listen"` // host:port
+}
+
+// NATS is the wire: the embedded server, or one to join.
+type NATS struct {
+	Listen       string `toml:"listen,omitempty"` // host:port of the embedded server
+	URL          string `toml:"url,omitempty"`    // the servers to join instead, commas between them
+	Credentials  string `toml:"credentials,omitempty"`
+	User         string `toml:"user,omitempty"`
+	Password     Secret `toml:"password,omitempty"`
+	PasswordFile string `toml:"password_file,omitempty"`
+	Token        Secret `toml:"token,omitempty"`
+	TokenFile    string `toml:"token_file,omitempty"`
+	CA           string `toml:"ca,omitempty"`
+	Cert         string `toml:"cert,omitempty"`
+	Key          string `toml:"key,omitempty"`
+	JetStream    bool   `toml:"jetstream"` // use JetStream where the server has it
+}
+
+// HostPort takes Listen apart. The port is -1 where the file says 0: any free
+// one.
+func (n NATS) HostPort() (host string, port int) {
+	host, text, err := net.SplitHostPort(n.Listen)
+	if err != nil { // Load has refused it
+		return "127.0.0.1", -1
+	}
+	if port, err = strconv.Atoi(text); err != nil || port == 0 {
+		port = -1
+	}
+	return host, port
+}
+
+// Record says how samples are kept.
+type Record struct {
+	Bucket units.Duration `toml:"bucket"` // sample time that one kept row stands for
+	Flush  units.Duration `toml:"flush"`  // sample time that a power cut may cost
+}
+
+// Defaults hold for a run that was started without being told otherwise.
+type Defaults struct {
+	Glue     string         `toml:"glue,omitempty"` // a datasheet's name; empty: none
+	Floor    units.Pressure `toml:"floor"`
+	Strained bool           `toml:"strained"`
+}
+
+// Alert says who is told.
+type Alert struct {
+	Ways []Way `toml:"way,omitempty"`
+}
+
+// Way is one way out for alerts.
+type Way struct {
+	Name    string         `toml:"name"`
+	URL     Secret         `toml:"url,omitempty"`
+	URLFile string         `toml:"url_file,omitempty"` // where URL is, so that it need not stand in the config
+	AtLeast press.Severity `toml:"at_least"`
+}
+
+// Press is one station that is watched.
+type Press struct {
+	Name     string         `toml:"name"`
+	Glue     string         `toml:"glue,omitempty"`
+	Floor    units.Pressure `toml:"floor"`
+	Strained bool           `toml:"strained"`
+	Interval units.Duration `toml:"interval"` // between two samples
+
+	// Tables are the sensors as written; Sensors is what was made of them.
+	Tables  []map[string]any `toml:"sensor,omitempty"`
+	Sensors []Sensor         `toml:"-"`
+}
+
+// Sensor is one part of a press and what its driver is told.
+type Sensor struct {
+	Name   string         // unique on its press; the driver's name where none was given
+	Driver string         // a name in the table of drivers
+	Keys   map[string]any // the driver's own keys
+	Where  string         // file:line of the table, for errors
+}

@@ -1,0 +1,100 @@
+package config
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/nightclamp/nightclamp/press"
+	"github.com/nightclamp/nightclamp/press/units"
+)
+
+const (
+	clock24 = "24h"
+	clock12 = "12h"
+
+	localZone = "Local"
+)
+
+// Default is the configuration without a file: one press without a sensor,
+// everything on loopback.
+func Default() *Config {
+	c := base()
+	c.Presses = []Press{{}}
+	c.fill(&document{})
+	return c
+}
+
+// base holds the defaults of everything but the presses.
+func base() *Config {
+	return &Config{
+		Site:    "shop",
+		Data:    dataFolder(),
+		Display: Display{Timezone: localZone, Clock: clock24},
+		// Ports from 9100 on are where Prometheus users look for metrics.
+		HTTP: HTTP{Listen: "127.0.0.1:9120"},
+		NATS: NATS{Listen: "127.0.0.1:4222", JetStream: true},
+		Record: Record{
+			Bucket: units.Duration(defaultBucket),
+			Flush:  units.Duration(defaultFlush),
+		},
+		Defaults: Defaults{Floor: units.Pressure(press.DefaultFloor), Strained: true},
+	}
+}
+
+// dataFolder is where the record belongs when nobody says: the folder that
+// systemd made for the unit, else the user's state folder.
+func dataFolder() string {
+	if dirs := filepath.SplitList(os.Getenv("STATE_DIRECTORY")); len(dirs) > 0 && dirs[0] != "" {
+		return dirs[0]
+	}
+	if dir := os.Getenv("XDG_STATE_HOME"); filepath.IsAbs(dir) {
+		return filepath.Join(dir, "nightclamp")
+	}
+	if home, err := os.UserHomeDir(); err == nil {
+		return filepath.Join(home, ".local", "state", "nightclamp")
+	}
+	return "/var/lib/nightclamp"
+}
+
+// Places lists where [Find] looks for the file, in order.
+func Places() []string {
+	places := []string{"/etc/nightclamp/nightclamp.toml"}
+	if dir, err := os.UserConfigDir(); err == nil {
+		places = append([]string{filepath.Join(dir, "nightclamp", "nightclamp.toml")}, places...)
+	}
+	return places
+}
+
+// Find returns the first file of [Places] that is there, "" when none is. One
+// that is there and cannot be looked at is an error, not a reason to go on with
+// defaults.
+func Find() (string, error) {
+	for _, place := range Places() {
+		_, err := os.Stat(place)
+		if err == nil {
+			return place, nil
+		}
+		if !errors.Is(err, fs.ErrNotExist) {
+			return "", fmt.Errorf("look for a config file: %w; let nightclamp's user read it, or name another with --config", err)
+		}
+	}
+	return "", nil
+}
+
+// CheckSensors is an error that says how to go on when no press has a sensor.
+func (c *Config) CheckSensors() error {
+	for _, p := range c.Presses {
+		if len(p.Sensors) > 0 {
+			return nil
+		}
+	}
+	where := c.Path
+	if where == "" {
+		where = Places()[len(Places())-1]
+	}
+	return fmt.Errorf("no sensor is configured, so there is nothing to watch: add a [[press.sensor]] table to %s"+
+		" (nightclamp config sample prints a file with every key), or try nightclamp demo", where)
+}
