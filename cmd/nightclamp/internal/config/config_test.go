@@ -99,7 +99,7 @@ func TestParse(t *testing.T) {
 		"two presses":   len(c.Presses) == 2 && c.Presses[0].Name == "deck" && c.Presses[1].Name == "press2",
 		"own values":    c.Presses[0].Floor == 70000 && c.Presses[0].Strained && c.Presses[0].Interval.Std() == 100*time.Millisecond,
 		"the defaults'": c.Presses[1].Floor == 19*3386.389 && !c.Presses[1].Strained && c.Presses[1].Glue == "pva-d3" && c.Presses[1].Interval.Std() == time.Second,
-		"way":           c.Alert.Ways[0].URL.Reveal() == "ntfy://ntfy.example.org/sled" && c.Alert.Ways[0].AtLeast == press.Wake,
+		"way":           c.Alert.Ways[0].URL.Value() == "ntfy://ntfy.example.org/sled" && c.Alert.Ways[0].AtLeast == press.Wake,
 		"jetstream":     !c.NATS.JetStream,
 	} {
 		if !ok {
@@ -288,26 +288,40 @@ func TestDataFolder(t *testing.T) {
 func TestLoad(t *testing.T) {
 	dir := t.TempDir()
 	t.Setenv("XDG_CONFIG_HOME", dir)
-	if _, err := config.Load(filepath.Join(dir, "none.toml"), nil); !errors.Is(err, fs.ErrNotExist) || !strings.Contains(err.Error(), "nightclamp config sample") {
+	if _, err := config.Load(filepath.Join(dir, "none.toml")); !errors.Is(err, fs.ErrNotExist) || !strings.Contains(err.Error(), "nightclamp config sample") {
 		t.Errorf("no such file: %v", err)
 	}
-	if _, err := config.Load(dir, nil); err == nil {
+	if _, err := config.Load(dir); err == nil {
 		t.Error("a folder was read as a config")
 	}
 	place := filepath.Join(dir, "nightclamp", "nightclamp.toml")
 	write(t, place, "site = \"found\"\ndata = \"record\"\n[[alert.way]]\nname = \"a\"\nurl_file = \"a.url\"\n")
 	write(t, filepath.Join(dir, "nightclamp", "a.url"), "ntfy://secret.example.org/topic\n")
-	c, err := config.Load("", nil)
+	c, err := config.Load("")
 	if err != nil {
 		t.Fatal(err)
 	}
 	// Paths in the file start from its folder; the secret came out of its file.
 	if c.Site != "found" || c.Path != place || c.Data != filepath.Join(dir, "nightclamp", "record") ||
-		c.Alert.Ways[0].URL.Reveal() != "ntfy://secret.example.org/topic" {
+		c.Alert.Ways[0].URL.Value() != "ntfy://secret.example.org/topic" {
 		t.Errorf("%+v", c)
 	}
 	if err := c.CheckSensors(); err == nil || !strings.Contains(err.Error(), place) {
 		t.Errorf("without a sensor: %v", err)
+	}
+}
+
+// The drivers that are compiled in speak about their own keys, also nested ones.
+func TestBuiltInDrivers(t *testing.T) {
+	for says, text := range map[string]string{
+		"c.toml:4: ":        "[[press]]\n[[press.sensor]]\ndriver = \"sim\"\nsed = 1\n",
+		"did you mean seed": "[[press]]\n[[press.sensor]]\ndriver = \"sim\"\nsed = 1\n",
+		"c.toml:5: ":        "[[press]]\n[[press.sensor]]\ndriver = \"sim\"\n[press.sensor.bag]\nfree_volume = 1\n",
+		`3: unknown driver "smi"; did you mean "sim"?`: "[[press]]\n[[press.sensor]]\ndriver = \"smi\"\n",
+	} {
+		if _, err := config.Parse("c.toml", []byte(text), config.BuiltIn()); err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("%q: %v, want %s", text, err, says)
+		}
 	}
 }
 

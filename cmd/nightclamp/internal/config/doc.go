@@ -10,6 +10,6 @@
 // text is deploy.SampleConfig, and a test holds it to the structs here.
 //
 // The keys of a sensor belong to its driver. They are kept as they were written
-// and handed to [Drivers], which Load is given; an error of a driver about one
-// of its keys comes back with the file and line of that key.
+// and handed to the table of drivers; an error of a driver about one of its
+// keys comes back with the file and line of that key.
 package config

@@ -28,7 +28,7 @@ type Drivers interface {
 // errors of type [*Fault], in the order of their lines.
 //
 // With nil drivers the sensors' own keys are not checked.
-func Load(path string, drivers Drivers) (*Config, error) {
+func Load(path string) (*Config, error) {
 	if path == "" {
 		found, err := Find()
 		if err != nil {
@@ -43,7 +43,7 @@ func Load(path string, drivers Drivers) (*Config, error) {
 	if err != nil {
 		return nil, err
 	}
-	return Parse(path, data, drivers)
+	return Parse(path, data, BuiltIn())
 }
 
 func read(path string) ([]byte, error) {
@@ -66,7 +66,8 @@ func read(path string) ([]byte, error) {
 }
 
 // Parse reads a configuration out of data; path is its name for errors, and
-// the folder that relative paths in it start from.
+// the folder that relative paths in it start from. With nil drivers the keys
+// of the sensors are not checked.
 func Parse(path string, data []byte, drivers Drivers) (*Config, error) {
 	if err := syntax(path, data); err != nil {
 		return nil, err

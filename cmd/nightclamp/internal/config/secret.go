@@ -10,13 +10,13 @@ import (
 )
 
 // Secret is text that must not get into a log, a message or a listing. However
-// it is written out, it shows that it is set and no more; see [Secret.Reveal].
+// it is written out, it shows that it is set and no more; see [Secret.Value].
 type Secret string
 
 const hidden = "(hidden)"
 
-// Reveal returns the text itself.
-func (s Secret) Reveal() string { return string(s) }
+// Value returns the text itself.
+func (s Secret) Value() string { return string(s) }
 
 // String hides the text.
 func (s Secret) String() string {

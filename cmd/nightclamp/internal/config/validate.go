@@ -172,7 +172,7 @@ func (f *faults) wayURL(at string, w *Way) {
 		}
 		w.URL = url
 	}
-	if scheme, rest, ok := strings.Cut(w.URL.Reveal(), "://"); !ok || scheme == "" || rest == "" || strings.ContainsAny(scheme, " /") {
+	if scheme, rest, ok := strings.Cut(w.URL.Value(), "://"); !ok || scheme == "" || rest == "" || strings.ContainsAny(scheme, " /") {
 		f.at(at+".url", "the URL of the way out %q (not shown) must look like service://…, such as smtp://, ntfy:// or generic+https://", w.Name)
 	}
 }
