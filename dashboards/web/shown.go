@@ -3,6 +3,7 @@ package web
 import (
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/nightclamp/nightclamp/press"
@@ -26,7 +27,7 @@ type Shown struct {
 	Air           string `json:"air"`             //
 	MinUse        string `json:"min_use"`         //
 	LeakRate      string `json:"leak_rate"`       // "2.1 kPa/h"
-	LeakRateRange string `json:"leak_rate_range"` // "1.8 kPa/h to 2.5 kPa/h"
+	LeakRateRange string `json:"leak_rate_range"` // "1.8 to 2.5 kPa/h"
 	LeakOnset     string `json:"leak_onset"`      // "01:12"
 	Progress      string `json:"progress"`        // "50 %"
 	ProgressRange string `json:"progress_range"`  // "40 to 60 %"
@@ -35,8 +36,10 @@ type Shown struct {
 	FloorAt       string `json:"floor_at"`        // "04:30"
 	FloorSpan     string `json:"floor_span"`      //
 	Margin        string `json:"margin"`          // "5 h 20 min to spare", "2 h short"
-	MarginRange   string `json:"margin_range"`    //
+	MarginRange   string `json:"margin_range"`    // "5 h to 43 min short"
 	Started       string `json:"started"`         // "21:50 yesterday"
+
+	AlertsSince []string `json:"alerts_since"` // of each alert, in their order
 }
 
 // show writes a status for people.
@@ -62,10 +65,10 @@ func show(st press.Status, d units.Display) Shown {
 		s.MinUse = d.Temperature(float64(st.MinUseC))
 	}
 	if st.LeakRate.Low.Known() && st.LeakRate.High.Known() {
-		s.LeakRateRange = d.Rate(float64(st.LeakRate.Low)) + " to " + d.Rate(float64(st.LeakRate.High))
+		s.LeakRateRange = between(d.Rate(float64(st.LeakRate.Low)), d.Rate(float64(st.LeakRate.High)))
 	}
 	if st.ClampedProgress.Low.Known() && st.ClampedProgress.High.Known() {
-		s.ProgressRange = percent(st.ClampedProgress.Low) + " to " + percent(st.ClampedProgress.High)
+		s.ProgressRange = between(percent(st.ClampedProgress.Low), percent(st.ClampedProgress.High))
 	}
 	if !st.StageAt.IsZero() {
 		s.StageFor = d.Span(max(0, st.Time.Sub(st.StageAt)))
@@ -74,9 +77,26 @@ func show(st press.Status, d units.Display) Shown {
 		s.Margin = spare(st.MarginS.Expected, d)
 	}
 	if st.MarginS.Low.Known() && st.MarginS.High.Known() {
-		s.MarginRange = spare(st.MarginS.Low, d) + ", " + spare(st.MarginS.High, d)
+		s.MarginRange = between(spare(st.MarginS.Low, d), spare(st.MarginS.High, d))
+	}
+	for _, a := range st.Alerts {
+		s.AlertsSince = append(s.AlertsSince, at(a.Since))
 	}
 	return s
+}
+
+// between writes a range and says a unit, or what else both ends have in
+// common at their ends, once: "2.6 to 3.7 kPa/h", "4 h to 43 min short".
+func between(low, high string) string {
+	for _, unit := range []string{" short", " to spare"} {
+		if l, ok := strings.CutSuffix(low, unit); ok && strings.HasSuffix(high, unit) {
+			return l + " to " + high
+		}
+	}
+	if number, unit, ok := strings.Cut(low, " "); ok && strings.HasSuffix(high, " "+unit) && !strings.Contains(unit, " ") {
+		return number + " to " + high
+	}
+	return low + " to " + high
 }
 
 func span(s press.Span, at func(time.Time) string) string {

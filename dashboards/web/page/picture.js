@@ -85,6 +85,7 @@ export class Picture {
     const axis = { stroke: () => css("--faint"), grid: { stroke: () => css("--grid"), width: 1 }, ticks: { stroke: () => css("--grid") }, font: "14px system-ui, sans-serif" };
     return {
       ...this.size(),
+      padding: [26, 0, 0, 0],
       tzDate: (ts) => this.clock.wall(ts),
       legend: { show: false },
       cursor: { y: false, points: { show: false }, drag: { x: false, y: false } },
@@ -95,7 +96,7 @@ export class Picture {
       },
       series: [
         {},
-        { ...thin, scale: "vacuum" }, { ...thin, scale: "vacuum" }, line("--vacuum", 2.5, undefined, "vacuum"), line("--cure", 3.5, [1, 5], "cure"),
+        { ...thin, scale: "vacuum" }, { ...thin, scale: "vacuum" }, line("--vacuum", 2.5, undefined, "vacuum"), { ...line("--cure", 4, [0.1, 7], "cure"), cap: "round" },
         { ...thin, scale: "vacuum" }, { ...thin, scale: "vacuum" }, line("--vacuum", 2, ahead, "vacuum"),
         { ...thin, scale: "cure" }, { ...thin, scale: "cure" }, line("--cure", 2, ahead, "cure"),
       ],
@@ -105,9 +106,9 @@ export class Picture {
         { series: [9, 8], fill: tint("--cure", 0.18) },
       ],
       axes: [
-        { ...axis, values: (u, ticks) => ticks.map((t) => this.tick(t)), space: 62 },
+        { ...axis, values: (u, ticks) => ticks.map((t) => this.tick(t)), space: 54 },
         { ...axis, scale: "vacuum", size: 46, values: (u, ticks) => ticks.map((v) => String(+v.toFixed(2))) },
-        { ...axis, scale: "cure", side: 1, size: 52, grid: { show: false }, values: (u, ticks) => ticks.filter((v) => v <= 100).map((v) => v + " %") },
+        { ...axis, scale: "cure", side: 1, size: 60, grid: { show: false }, values: (u, ticks) => ticks.filter((v) => v <= 100).map((v) => v + "%") },
       ],
       hooks: { drawClear: [(u) => this.under(u)], draw: [(u) => this.over(u)], setCursor: [(u) => this.read(u)] },
     };
@@ -142,15 +143,22 @@ export class Picture {
   over(u) {
     const { ctx } = u, r = uPlot.pxRatio, { left, top, width, height } = u.bbox;
     ctx.save();
+    ctx.setLineDash([]);
+    ctx.lineCap = "butt";
     ctx.font = `${14 * r}px system-ui, sans-serif`;
     ctx.lineWidth = 2 * r;
     if (this.floor !== null) {
       const y = u.valToPos(this.floor, "vacuum", true);
       ctx.strokeStyle = ctx.fillStyle = css("--floor");
       this.stroke(ctx, [[left, y], [left + width, y]]);
-      ctx.textBaseline = "top";
-      ctx.fillText(`floor ${this.p.shown.floor}`, left + 6 * r, y + 5 * r);
+      this.label(u, `floor ${this.p.shown.floor}`, left, y + 5 * r, "top");
     }
+    ctx.fillStyle = css("--faint");
+    ctx.textBaseline = "bottom";
+    ctx.textAlign = "right";
+    ctx.fillText(this.settings.pressure.symbol, left - 6 * r, top - 6 * r);
+    ctx.textAlign = "left";
+    ctx.fillText("cured", left + width + 6 * r, top - 6 * r);
     const x = u.valToPos(this.now, "x", true);
     ctx.strokeStyle = ctx.fillStyle = css("--ink");
     ctx.lineWidth = 1.5 * r;

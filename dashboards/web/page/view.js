@@ -68,7 +68,7 @@ export function showPress(p) {
   text("air", s.air);
   text("air-more", s.ambient);
   text("progress", s.progress);
-  text("progress-more", s.progress_range);
+  text("progress-more", s.progress_range ? `${s.progress_range} under clamp` : "");
   showBar(p.clamped_progress);
   text("stage", s.stage);
   text("stage-more", s.countdown || (s.stage_for ? `for ${s.stage_for}` : ""));
@@ -78,7 +78,7 @@ export function showPress(p) {
   text("press-time", s.press_time_at ? withSpan(s.press_time_at, s.press_time_span) : "–");
   text("floor-at", s.floor_at ? withSpan(s.floor_at, s.floor_span) : "not in sight");
   text("top-ups", String(p.top_ups));
-  showAlerts(p.alerts ?? []);
+  showAlerts(p.alerts ?? [], s.alerts_since ?? []);
   showSensors(p.sensors ?? []);
 }
 
@@ -102,14 +102,14 @@ function showBar(progress) {
   band.width = share(progress.high) - share(progress.low) + "%";
 }
 
-function showAlerts(alerts) {
+function showAlerts(alerts, since) {
   $("alerts").hidden = alerts.length === 0;
   const list = $("alert-list");
-  const words = JSON.stringify(alerts);
+  const words = JSON.stringify([alerts, since]);
   if (list.dataset.words === words) return;
   list.dataset.words = words;
-  list.replaceChildren(...alerts.map((a) => make("li", { className: a.severity }, make("b", {}, a.severity),
-    make("span", {}, a.text || a.name.replaceAll("_", " "), make("span", { className: "since" }, a.since_shown ? `since ${a.since_shown}` : "")))));
+  list.replaceChildren(...alerts.map((a, i) => make("li", { className: a.severity }, make("b", {}, a.severity),
+    make("span", {}, a.text || a.name.replaceAll("_", " "), make("span", { className: "since" }, since[i] ? `since ${since[i]}` : "")))));
 }
 
 function showSensors(sensors) {
