@@ -31,6 +31,7 @@ type clock struct {
 	boot     string
 	interval float64 // usual interval of the series, s
 	bootedT  float64 // t of the first sample of this boot, when it was not the first
+	broken   bool    // nobody watched since the newest sample
 }
 
 // tick is what the clock has to say about one sample.
@@ -66,7 +67,8 @@ func (c *clock) advance(s sensor.Sample) tick {
 		k.gap = true
 	}
 	k.dt = math.Max(k.dt, 0)
-	k.gap = k.gap || rebooted || c.isGap(k.dt)
+	k.gap = k.gap || rebooted || c.broken || c.isGap(k.dt)
+	c.broken = false
 	c.t += k.dt
 	if rebooted {
 		c.bootedT = c.t

@@ -4,9 +4,10 @@ import "time"
 
 // StartOrder begins a run: glue is being spread from now on.
 type StartOrder struct {
-	Press    string    `json:"press"` // may be empty where there is only one
-	Glue     string    `json:"glue"`  // a datasheet's name; empty: the configured default
-	Work     string    `json:"work"`  // what is being pressed
+	Press    string    `json:"press"`           // may be empty where there is only one
+	Glue     string    `json:"glue"`            // a datasheet's name; empty: the configured default
+	Sheet    string    `json:"sheet,omitempty"` // the datasheet's TOML, where it is a file of the builder's own
+	Work     string    `json:"work"`            // what is being pressed
 	FloorPa  Num       `json:"floor_pa"`
 	Plies    int       `json:"plies,omitempty"`
 	AreaM2   float64   `json:"area_m2,omitempty"`
@@ -26,4 +27,5 @@ type MarkOrder struct {
 type GlueOrder struct {
 	Press string `json:"press"`
 	Glue  string `json:"glue"`
+	Sheet string `json:"sheet,omitempty"` // the datasheet's TOML, where it is a file of the builder's own
 }

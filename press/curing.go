@@ -98,21 +98,34 @@ func (c *curing) remaining(t float64) timeBand {
 	return timeBand{b.Low, b.Expected, b.High}
 }
 
-// closing is the verdict on a run that ends at stage s.
-func (c *curing) closing(s Stage) Verdict {
-	if !c.chosen() || s != Hold {
-		if s == Hold {
-			return Unsure
-		}
+// earned is the share of the press time that the glue has had, clamped or not.
+func (c *curing) earned() float64 {
+	if !c.chosen() {
+		return 0
+	}
+	return c.progress.State().Earned.Expected
+}
+
+// closing is the verdict on a run that ends now. What the glue earned after the
+// bag opened is not counted.
+func (r *Run) closing() Verdict {
+	c := &r.cure
+	if r.stage != Hold {
 		return OpenedEarly
 	}
-	st := c.progress.State()
+	if !c.chosen() {
+		return Unsure
+	}
+	st, earned := c.progress.State(), c.earned()
+	if r.hold.lost {
+		earned = r.hold.lostEarned
+	}
 	switch {
 	case st.Lost:
 		return FilmLost
 	case st.Clamped.Expected >= 1:
 		return Pressed
-	case st.Earned.Expected >= 1:
+	case earned >= 1:
 		return PartClamped
 	}
 	return OpenedEarly

@@ -30,6 +30,7 @@ type hold struct {
 	below, lost   bool
 	floorSideT    float64 // t since which the vacuum is on the other side of the floor; -1: is not
 	lostT         float64
+	lostEarned    float64 // share of the press time that was earned when the bag opened
 	settled       bool
 	leaking       bool
 	topUps        int
@@ -62,8 +63,12 @@ func (r *Run) advanceHold(fresh bool, k tick) {
 	if !r.followPumping(k) {
 		h.leak.Add(r.leakReading())
 	}
-	r.judgeFloor()
-	r.judgeLost()
+	if r.cure.done {
+		r.judgeOpened()
+	} else {
+		r.judgeFloor()
+		r.judgeLost()
+	}
 	if r.Closed() || t-h.lookedT < estimateEvery {
 		return
 	}
@@ -104,9 +109,10 @@ func (r *Run) endTopUp() {
 	h.topUps++
 	h.level = math.Max(h.level, r.vac.value)
 	h.leak.TopUp()
+	h.est = h.leak.Estimate()
 	h.needsForecast = true
+	r.vac.before = r.vac.value // what the pump did is over and not to be seen twice
 	r.emit(Event{Kind: ToppedUp, FromPa: Num(h.pumpedFrom), ToPa: Num(r.vac.value)})
-	r.judgeFloor()
 }
 
 // judgeFloor says when the vacuum goes through the floor. A crossing must last,
@@ -137,16 +143,19 @@ func (r *Run) judgeFloor() {
 	r.emit(Event{Kind: kind, VacuumPa: Num(v)})
 }
 
-// judgeLost says when the bag is open, and closes the run when it was opened
-// because the glue was done, or stays open.
+// judgeOpened closes the run when the bag is open. The glue is done, so that a
+// vacuum that falls is nobody's worry any more.
+func (r *Run) judgeOpened() {
+	if r.vac.value < openBag {
+		r.release()
+	}
+}
+
+// judgeLost says when the bag is open, and closes the run when it stays so.
 func (r *Run) judgeLost() {
 	h, t, v := &r.hold, r.clock.t, r.vac.value
-	if v < openBag && r.cure.done {
-		r.release()
-		return
-	}
 	if !h.lost && v < math.Min(lostShare*h.level, 0.5*r.floor) {
-		h.lost, h.lostT = true, t
+		h.lost, h.lostT, h.lostEarned = true, t, r.cure.earned()
 		r.emit(Event{Kind: VacuumLost, VacuumPa: Num(v)})
 	}
 	if h.lost && v < openBag && t-h.lostT > abandoned {

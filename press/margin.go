@@ -14,25 +14,40 @@ const (
 	// margin is worked out: on a quiet bag, and while there is doubt.
 	forecastEvery  = 60.0
 	forecastInNeed = 10.0
-	// backMargin is the margin, s, from which it is called back.
+	// pressEvery is how often, s, the press time is forecast: its forecast walks
+	// through days of temperature and moves slowly.
+	pressEvery = 300.0
+	// backMargin is the margin, s, from which it is called back, and backWait
+	// how long, s, it must last: after a top-up the rate has to be found anew.
 	backMargin = 900.0
+	backWait   = 300.0
 )
 
 // margin is the number behind the sentence: the time at which the vacuum is
 // forecast to cross the floor minus the time at which the glue is forecast to
-// reach its press time. Everything in it is s from forecastT; +Inf is never.
+// reach its press time. Both are s from forecastT; +Inf is never.
 type margin struct {
 	forecastT float64
+	pressT    float64 // t at which press was forecast
 	known     bool
 	floor     leak.Crossing
 	press     timeBand
 	gone      bool
+	goodT     float64 // t since which a margin that was gone looks good; NaN: does not
 }
 
 type timeBand struct{ early, expected, late float64 }
 
-// ahead is the wall-clock time of a moment s from now; zero when it never comes.
-func (r *Run) ahead(s float64) time.Time { return r.clock.wall(r.clock.t + s) }
+// later is the same moments as seen by s later.
+func (b timeBand) later(s float64) timeBand {
+	return timeBand{math.Max(0, b.early-s), math.Max(0, b.expected-s), math.Max(0, b.late-s)}
+}
+
+// ahead is the wall-clock time of a moment s from now, to the second; zero when
+// it never comes.
+func (r *Run) ahead(s float64) time.Time {
+	return r.clock.wall(r.clock.t + s).Round(time.Second)
+}
 
 func (r *Run) advanceMargin() {
 	if r.stage != Hold {
@@ -46,13 +61,17 @@ func (r *Run) advanceMargin() {
 	if m.known && !h.needsForecast && t-m.forecastT < every {
 		return
 	}
-	h.needsForecast = false
-	m.known, m.forecastT = true, t
 	m.floor = h.leak.Forecast(r.floor, horizon)
 	if h.below {
 		m.floor = leak.Crossing{}
 	}
-	m.press = r.cure.remaining(r.clock.t)
+	if !m.known || h.needsForecast || t-m.pressT >= pressEvery {
+		m.press, m.pressT = r.cure.remaining(t), t
+	} else {
+		m.press = m.press.later(t - m.forecastT)
+	}
+	h.needsForecast = false
+	m.known, m.forecastT = true, t
 	r.judgeMargin()
 }
 
@@ -79,32 +98,46 @@ func (r *Run) judgeMargin() {
 		}
 		return
 	}
-	r.verdict = m.verdict(r.hold.below, r.hold.settled || r.hold.leaking)
-	switch {
-	case !m.gone && r.verdict == WillNotHold:
-		m.gone = true
-		r.emit(r.marginEvent(MarginGone))
-	case m.gone && m.expected() > backMargin && !r.hold.below:
+	r.verdict = m.verdict(&r.hold)
+	if !m.gone {
+		if r.verdict == WillNotHold {
+			m.gone, m.goodT = true, math.NaN()
+			r.emit(r.marginEvent(MarginGone))
+		}
+		return
+	}
+	if m.expected() < backMargin || r.hold.below || !r.hold.certain() {
+		m.goodT = math.NaN()
+		return
+	}
+	if math.IsNaN(m.goodT) {
+		m.goodT = r.clock.t
+	}
+	if r.clock.t-m.goodT >= backWait {
 		m.gone = false
 		r.emit(r.marginEvent(MarginBack))
 	}
 }
 
 // verdict weighs the two forecasts. Before the bag has settled, its rise says
-// nothing about the night, so only a bag below the floor is spoken of.
-func (m *margin) verdict(below, certain bool) Verdict {
+// nothing about the night; and a floor that is crossed by a rise that is not
+// certain to be a leak is a doubt, not a loss.
+func (m *margin) verdict(h *hold) Verdict {
 	switch {
-	case below:
+	case h.below:
 		return WillNotHold
-	case !certain:
+	case !h.certain():
 		return Unsure
-	case m.expected() < 0:
+	case m.expected() < 0 && h.leaking:
 		return WillNotHold
 	case m.low() < 0:
 		return InDoubt
 	}
 	return WillHold
 }
+
+// certain reports whether the rise of the bag says something about the night.
+func (h *hold) certain() bool { return h.est.Known && (h.settled || h.leaking) }
 
 func (r *Run) marginEvent(k Kind) Event {
 	return Event{

@@ -24,14 +24,25 @@ func (n Num) Or(other float64) float64 {
 	return other
 }
 
-// MarshalJSON writes the shortest decimal that reads back the same, or null.
+// MarshalJSON writes a plain decimal, or null. Numbers from 100 up are written
+// to a thousandth, smaller ones to a millionth.
 func (n Num) MarshalJSON() ([]byte, error) { return n.append(nil), nil }
 
 func (n Num) append(b []byte) []byte {
 	if !n.Known() {
 		return append(b, "null"...)
 	}
-	return strconv.AppendFloat(b, float64(n), 'f', -1, 64)
+	return strconv.AppendFloat(b, rounded(float64(n)), 'f', -1, 64)
+}
+
+// rounded drops the digits that no sensor and no forecast has: a millipascal,
+// a millisecond, a millionth of the press time.
+func rounded(v float64) float64 {
+	unit := 1e6
+	if math.Abs(v) >= 100 {
+		unit = 1e3
+	}
+	return math.Round(v*unit) / unit
 }
 
 // UnmarshalJSON reads a number, or null as unknown.

@@ -11,7 +11,7 @@ const (
 	backAfter   = 5.0   // s of good readings, from which it is back
 	stuckAfter  = 600.0 // s of one and the same value that can mean a stuck part …
 	stuckTimes  = 50.0  // … when it is this many times the longest that was seen before
-	stuckLearns = 300   // readings to learn from before anything can be called stuck
+	stuckLearns = 50    // changes to learn from before anything can be called stuck
 )
 
 // quantity follows one column of the samples: is it there, is it believable?
@@ -28,7 +28,7 @@ type quantity struct {
 	raw     float64 // the newest raw value
 	sameT   float64 // t from which raw has not changed
 	longest float64 // longest time, s, that raw stayed the same while it was well
-	learnt  int
+	changes int
 }
 
 func newQuantity(name string) quantity {
@@ -92,17 +92,17 @@ func (q *quantity) bad(t float64, missing bool, in reading) Kind {
 // followSame learns how long the raw value usually stays the same. A part that
 // resolves only 10 Pa or 0.1 K stays the same for long and is not stuck.
 func (q *quantity) followSame(t, v float64) {
-	if v != q.raw { //nolint:gocritic // NaN at first: unequal to everything
+	if v != q.raw { // NaN at first: unequal to everything
 		if !math.IsNaN(q.raw) && !q.stuck {
 			q.longest = math.Max(q.longest, t-q.sameT)
 		}
 		q.raw, q.sameT = v, t
+		q.changes++
 	}
-	q.learnt++
 }
 
 func (q *quantity) isStuck(t float64) bool {
-	if q.learnt < stuckLearns {
+	if q.changes < stuckLearns {
 		return false
 	}
 	return t-q.sameT > math.Max(stuckAfter, stuckTimes*q.longest)
@@ -119,7 +119,7 @@ func (r *Run) judgeReadings(s sensor.Sample, k tick) bool {
 		}
 	}
 	bag, jumped := r.believe(s, k)
-	if jumped && r.stage != Idle && !r.bag.jumped {
+	if jumped && r.underWay() && !r.bag.jumped {
 		r.bag.jumped, r.bag.goodT = true, t
 		r.emit(Event{Kind: SensorJumped, Quantity: r.bag.name})
 	}
@@ -152,7 +152,7 @@ func (r *Run) takeReading(q *quantity, t float64, in reading) {
 		// too long, for "the same for long" to mean a fault.
 		q.sameT = t
 	}
-	if kind := q.take(t, in); kind != "" && r.stage != Idle {
+	if kind := q.take(t, in); kind != "" && r.underWay() {
 		r.emit(Event{Kind: kind, Quantity: q.name})
 	}
 }

@@ -34,6 +34,9 @@ type Config struct {
 	Relaxed bool        // the work is flat and not strained; a curved mould's is
 	FloorPa float64     // 0: DefaultFloor
 	Display units.Display
+	// Elapsed, when set, makes the sentence tell moments as hours since it: for
+	// a series whose clock counts from its start.
+	Elapsed time.Time
 }
 
 // Run is one pressing. It is not safe for use by several goroutines at once.
@@ -47,7 +50,6 @@ type Run struct {
 	started float64 // t of the first glue or of the pull-down
 	out     []Event
 
-	last    sensor.Sample // the newest, as it came
 	samples uint64
 
 	bag, amb, glue, air quantity
@@ -86,24 +88,32 @@ func (r *Run) Stage() Stage { return r.stage }
 // Closed reports whether the run is over: its press waits for a new one.
 func (r *Run) Closed() bool { return r.stage == Release }
 
+// Open reports whether the bag is open: nothing clamps, so a new run may begin.
+func (r *Run) Open() bool { return r.vac.n == 0 || r.vac.value < openBag }
+
+// Interrupted says that nobody watched since the newest sample: whatever time
+// passes until the next one is a gap, however short.
+func (r *Run) Interrupted() { r.clock.broken = true }
+
+func (r *Run) underWay() bool { return r.stage != Idle && r.stage != Release }
+
 // Config returns what the run was told.
 func (r *Run) Config() Config { return r.cfg }
 
 // Advance takes the next sample and returns the events that it caused, in
-// order. A closed run takes samples but says nothing.
+// order. A closed run goes on showing its readings but says nothing.
 func (r *Run) Advance(s sensor.Sample) []Event {
 	r.out = nil
 	k := r.clock.advance(s)
 	r.samples++
-	r.last = s
-	if r.Closed() {
-		return nil
-	}
 	r.remarkClock(k)
 	r.vacBefore = r.vac.value
 	fresh := r.judgeReadings(s, k)
 	if fresh {
 		r.vac.add(r.clock.t, r.amb.value-r.bag.value)
+	}
+	if r.Closed() {
+		return nil
 	}
 	r.moveStage(fresh, k)
 	r.advanceHold(fresh, k)
@@ -114,7 +124,7 @@ func (r *Run) Advance(s sensor.Sample) []Event {
 
 // remarkClock says what happened to time, once there is a run to say it of.
 func (r *Run) remarkClock(k tick) {
-	if r.stage == Idle {
+	if !r.underWay() {
 		return
 	}
 	if k.step != 0 {
@@ -184,5 +194,14 @@ func (r *Run) gasTemperature() float64 {
 func (r *Run) glueTemperature() float64 { return r.gasTemperature() }
 
 func (r *Run) leakReading() leak.Reading {
-	return leak.Reading{T: r.clock.t, Bag: r.bag.value, Ambient: r.amb.value, Gas: r.gasTemperature()}
+	return leak.Reading{T: r.clock.t, Bag: r.bag.value, Ambient: r.amb.value, Gas: r.gasTemperature(), Air: r.air.value}
+}
+
+// Note writes the builder's words into the run.
+func (r *Run) Note(text string) []Event {
+	r.out = nil
+	if r.underWay() {
+		r.emit(Event{Kind: Noted, Text: text})
+	}
+	return r.out
 }

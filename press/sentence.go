@@ -12,9 +12,10 @@ import (
 // Sentence says in plain words what st means, for one reader. It is the same on
 // the page, in the terminal and in a message; the first sentence of it answers
 // the question, the last says what to do.
-func Sentence(st Status, d units.Display) string {
-	w := words{st: st, d: d}
-	switch st.Stage {
+func Sentence(st Status, d units.Display) string { return words{st: st, d: d}.sentence() }
+
+func (w words) sentence() string {
+	switch w.st.Stage {
 	case Layup:
 		return w.layup()
 	case Pulldown:
@@ -28,13 +29,34 @@ func Sentence(st Status, d units.Display) string {
 }
 
 type words struct {
-	st Status
-	d  units.Display
+	st      Status
+	d       units.Display
+	elapsed time.Time // when set, moments are told as time since it
 }
 
-func (w words) clock(t time.Time) string { return w.d.Clock(t, w.st.Time) }
-func (w words) vacuum() string           { return w.d.Pressure(float64(w.st.VacuumPa)) }
-func (w words) floor() string            { return w.d.Pressure(float64(w.st.FloorPa)) }
+// clock writes a moment no finer than it is known: what is hours away is not
+// known to the minute.
+func (w words) clock(t time.Time) string {
+	if !w.elapsed.IsZero() {
+		return fmt.Sprintf("%.1f h", t.Sub(w.elapsed).Hours())
+	}
+	return w.d.Clock(w.coarse(t), w.st.Time)
+}
+
+func (w words) coarse(t time.Time) time.Time {
+	switch ahead := t.Sub(w.st.Time); {
+	case ahead < 2*time.Hour:
+		return t.Round(time.Minute)
+	case ahead < 6*time.Hour:
+		return t.Round(5 * time.Minute)
+	case ahead < 24*time.Hour:
+		return t.Round(10 * time.Minute)
+	}
+	return t.Round(time.Hour)
+}
+
+func (w words) vacuum() string { return w.d.Pressure(float64(w.st.VacuumPa)) }
+func (w words) floor() string  { return w.d.Pressure(float64(w.st.FloorPa)) }
 
 func (w words) has(k Kind) (Condition, bool) {
 	for _, c := range w.st.Conditions {
@@ -155,8 +177,11 @@ func (w words) lost(c Condition) string {
 
 // rateClause is "Leaking 2.1 kPa/h since 01:12. ", or nothing.
 func (w words) rateClause() string {
-	if !w.st.Leaking {
+	switch {
+	case !w.st.Leaking:
 		return ""
+	case !w.st.LeakRate.Expected.Known():
+		return fmt.Sprintf("A leak was found at %s; how large it is now is being measured. ", w.clock(w.st.LeakOnset))
 	}
 	return fmt.Sprintf("Leaking %s since %s. ",
 		w.d.Rate(float64(w.st.LeakRate.Expected)), w.clock(w.st.LeakOnset))
@@ -193,10 +218,10 @@ func (w words) near(t, named time.Time) string {
 	if zone == nil {
 		zone = time.UTC
 	}
-	y1, m1, d1 := t.In(zone).Date()
-	y2, m2, d2 := named.In(zone).Date()
-	if y1 == y2 && m1 == m2 && d1 == d2 {
-		return w.d.TimeOfDay(t)
+	y1, m1, d1 := w.coarse(t).In(zone).Date()
+	y2, m2, d2 := w.coarse(named).In(zone).Date()
+	if w.elapsed.IsZero() && y1 == y2 && m1 == m2 && d1 == d2 {
+		return w.d.TimeOfDay(w.coarse(t))
 	}
 	return w.clock(t)
 }
@@ -213,12 +238,19 @@ func (w words) forecast() string {
 	return fmt.Sprintf("%s The bag is settling; look at it in the first half hour. %s", w.holding(), w.pressTime())
 }
 
+// slight is how far off, s, the floor must be beyond the press time for a leak
+// to be spoken of last and not first.
+const slight = 12 * 3600
+
 func (w words) willHold() string {
+	parts := []string{w.holding(), w.pressTime(), w.staysAbove(), "Sleep."}
 	if !w.st.Leaking {
-		return strings.Join([]string{w.holding(), w.pressTime(), w.staysAbove(), "Sleep."}, " ")
+		return strings.Join(parts, " ")
 	}
-	if w.st.FloorAt.Expected.IsZero() {
-		return w.rateClause() + w.pressTime() + " " + w.staysAbove() + " Sleep."
+	if w.st.LeakRate.Expected.Known() && (!w.st.MarginS.Low.Known() || w.st.MarginS.Low > slight) {
+		parts[0] = fmt.Sprintf("Holding at %s with a slight leak of %s.",
+			w.vacuum(), w.d.Rate(float64(w.st.LeakRate.Expected)))
+		return strings.Join(parts, " ")
 	}
 	return fmt.Sprintf("%sSlow enough: the floor comes at %s, %s after the glue is done at %s. Sleep.",
 		w.rateClause(), w.clock(w.st.FloorAt.Expected),
@@ -227,11 +259,14 @@ func (w words) willHold() string {
 
 // staysAbove says how far the floor is off, by the most pessimistic bound.
 func (w words) staysAbove() string {
-	early := w.st.FloorAt.Early
-	if early.IsZero() {
-		return "The bag stays above your " + w.floor() + " floor for as long as can be foreseen."
+	early, s := w.st.FloorAt.Early, "The bag stays above your "+w.floor()+" floor "
+	switch {
+	case early.IsZero():
+		return s + "for as long as can be foreseen."
+	case w.st.MarginS.Low > 2*24*3600:
+		return s + "for days beyond that."
 	}
-	return fmt.Sprintf("The bag stays above your %s floor past %s.", w.floor(), w.clock(early))
+	return s + "past " + w.clock(early) + "."
 }
 
 func (w words) willNotHold() string {

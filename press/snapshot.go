@@ -28,7 +28,7 @@ func (r *Run) Status() Status {
 	r.tellLeak(&s)
 	r.tellCure(&s)
 	r.tellMargin(&s)
-	s.Sentence = Sentence(s, r.cfg.Display)
+	s.Sentence = words{st: s, d: r.cfg.Display, elapsed: r.cfg.Elapsed}.sentence()
 	return s
 }
 
@@ -86,8 +86,11 @@ func (r *Run) tellMargin(s *Status) {
 		Expected: r.clock.wall(at(m.press.expected)),
 		Late:     r.clock.wall(at(m.press.late)),
 	}
+	if !math.IsNaN(r.cure.earlyT) {
+		s.PressTimeAt.Early = r.clock.wall(r.cure.earlyT)
+	}
 	if r.cure.done {
-		s.PressTimeAt.Early, s.PressTimeAt.Expected = r.clock.wall(r.cure.earlyT), r.clock.wall(r.cure.doneT)
+		s.PressTimeAt.Expected = r.clock.wall(r.cure.doneT)
 		return
 	}
 	s.MarginS = Band{finite(m.low()), finite(m.expected()), finite(m.high())}

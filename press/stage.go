@@ -88,7 +88,7 @@ func (r *Run) startHold() {
 
 // release closes the run.
 func (r *Run) release() {
-	r.verdict = r.cure.closing(r.stage)
+	r.verdict = r.closing()
 	r.enter(Release)
 	r.emit(Event{Kind: Released, Verdict: r.verdict})
 }
