@@ -134,6 +134,16 @@ func (b *bag) advance(dt, share, off, strayTime float64) {
 		b.p[stray][j] *= keeps
 	}
 	b.p[stray][stray] += (1 - keeps*keeps) * sq(off)
+	for i, tau := range b.tau {
+		// Real settling is no sum of just these exponentials: what is still to
+		// come is doubted, without the pressure as it is being doubted.
+		k := settle0 + i
+		q := sq(settleDoubt*(math.Abs(b.x[k])+0.2*math.Sqrt(b.p[k][k]))) * 2 * dt / tau
+		b.p[k][k] += q
+		b.p[k][level] += q
+		b.p[level][k] += q
+		b.p[level][level] += q
+	}
 	b.p[level][level] += levelDrift * dt
 	b.p[rate][rate] += sq(rateWander/hour) / hour * dt
 }
@@ -185,6 +195,40 @@ func (b *bag) settling() (mean, sd float64) {
 	}
 	mean, v, _ := b.foresee(&h)
 	return mean, math.Sqrt(math.Max(0, v))
+}
+
+// possible is the state closest to the filter's in which the settling only
+// comes out and the leak only goes in: the mean given that what is less than
+// nothing is nothing.
+func (b *bag) possible() (x vector, rateVar float64) {
+	x = b.x
+	p := b.p
+	var fixed [states]bool
+	for range settleParts {
+		worst, most := -1, 0.0
+		for i := settle0; i < warm0; i++ {
+			if z := x[i] / math.Sqrt(p[i][i]+1e-9); !fixed[i] && z < most {
+				worst, most = i, z
+			}
+		}
+		if worst < 0 {
+			break
+		}
+		fixed[worst] = true
+		condition(&x, &p, worst)
+	}
+	return x, p[rate][rate]
+}
+
+// condition is the state given that part i of it is nothing.
+func condition(x *vector, p *[states]vector, i int) {
+	v, at, row := p[i][i]+1e-9, x[i], p[i]
+	for j := range states {
+		x[j] -= row[j] / v * at
+		for k := range states {
+			p[j][k] -= row[j] * row[k] / v
+		}
+	}
 }
 
 func sq(x float64) float64 { return x * x }

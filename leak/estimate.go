@@ -11,8 +11,9 @@ func (e *Estimator) Estimate() Estimate {
 	}
 	mean, sd := e.choked()
 	half := twoSided * sd * e.share
-	got.Rate = mean * e.share
-	got.Low, got.High = got.Rate-half, got.Rate+half
+	// A leak only goes in.
+	got.Rate = math.Max(0, mean*e.share)
+	got.Low, got.High = math.Max(0, mean*e.share-half), math.Max(mean*e.share+half, half/2)
 	got.Known = half < math.Max(600, 0.5*math.Abs(got.Rate))
 	return got
 }

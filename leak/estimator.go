@@ -13,13 +13,13 @@ const (
 	slowTime    = 60.0  // s, block of the slow filter
 	gapTime     = 300.0 // s without a reading after which the level is doubted
 	fastMemory  = 1200.0
-	driftTime   = 1800.0      // s in which the drift of the fast filter comes and goes
-	baseDrift   = 40.0 / hour // Pa/s, its standard deviation when all is known
-	strayTime   = 1800.0      // s in which the gas strays from the thermometers
-	levelDrift  = 0.002       // Pa²/s
-	rateWander  = 5.0         // Pa/h in the square root of an hour
-	excessTime  = 1800.0      // s over which the surprise is averaged
-	restlessFor = 6 * hour    // s in which an unexplained move is forgotten
+	driftTime   = 1800.0 // s in which the drift of the fast filter comes and goes
+	strayTime   = 1800.0 // s in which the gas strays from the thermometers
+	levelDrift  = 0.002  // Pa²/s
+	settleDoubt = 0.1
+	rateWander  = 5.0      // Pa/h in the square root of an hour
+	excessTime  = 1800.0   // s over which the surprise is averaged
+	restlessFor = 6 * hour // s in which an unexplained move is forgotten
 )
 
 // Estimator follows one hold. Its zero value is not ready; use [New].
@@ -31,6 +31,8 @@ type Estimator struct {
 	slow block
 
 	trend   trend
+	recent  recent
+	foreset float64 // sum of the rise that was foreseen, Pa
 	bag     bag
 	guesses guesses
 	warmth  warmth
@@ -45,6 +47,7 @@ type Estimator struct {
 	room, room0    float64 // last known, and at the begin, Pa
 	share          float64 // of the choked flow, at present
 	steady, wild   float64 // foreseen rise, Pa/s, and the variance of that
+	leak, leakSD   float64 // were the flow choked, Pa/s
 	excess         float64 // mean square of the slow filter's surprise; 1 when all is well
 	restless       float64 // moves of late that no leak explains
 	afresh         bool    // the bag was pumped: a new settling begins
@@ -74,9 +77,14 @@ func (e *Estimator) Add(r Reading) {
 	if e.begun && r.T-e.newest > gapTime {
 		e.gap()
 	}
-	if due, ok := e.in.pass(&r); ok {
-		e.gather(due)
+	due, ok := e.in.pass(&r)
+	if !ok {
+		return
 	}
+	if e.in.leapt && e.fast.n > 0 {
+		e.blockDone()
+	}
+	e.gather(due)
 }
 
 // TopUp says that the pressure up to now has nothing to do with what follows:
@@ -119,13 +127,17 @@ func (e *Estimator) gather(r *Reading) {
 		k.roomN++
 	}
 	if long := r.T - k.start; long >= fastTime || (k.n >= fastFull && long >= fastLeast) || (e.begun && r.T-e.fastAt >= 1.6*fastTime) {
-		e.fastStep()
-		e.slow.join(k)
-		*k = block{}
-		if e.slowDue() {
-			e.slowStep()
-			e.slow = block{}
-		}
+		e.blockDone()
+	}
+}
+
+func (e *Estimator) blockDone() {
+	e.fastStep()
+	e.slow.join(&e.fast)
+	e.fast = block{}
+	if e.slowDue() {
+		e.slowStep()
+		e.slow = block{}
 	}
 }
 

@@ -5,17 +5,17 @@ import "math"
 // intake lets the readings in one by one, two behind the newest, so that one or
 // two that stand alone can be told from a change, and learns the noise.
 type intake struct {
-	noise   noise
-	ring    [5]Reading
-	n       int     // readings in the ring
-	next    int     // where the next one goes
-	a, b    float64 // the last two that were good, Pa
-	good    int
-	dropped int // one after the other
+	noise noise
+	ring  [5]Reading
+	n     int     // readings in the ring
+	next  int     // where the next one goes
+	a, b  float64 // the last two that were good, Pa
+	good  int
+	leapt bool // the reading let in is far from the one before, and not alone
 }
 
 // reset forgets the readings but not the noise.
-func (k *intake) reset() { k.n, k.next, k.good, k.dropped = 0, 0, 0, 0 }
+func (k *intake) reset() { k.n, k.next, k.good = 0, 0, 0 }
 
 // pass takes r and returns the reading that is due, if it is good.
 func (k *intake) pass(r *Reading) (*Reading, bool) {
@@ -33,11 +33,10 @@ func (k *intake) pass(r *Reading) (*Reading, bool) {
 		i += len(k.ring)
 	}
 	due := &k.ring[i]
-	if k.good > 0 && math.Abs(due.Bag-k.b) > k.noise.limit() && k.alone(due.Bag) {
-		k.dropped++
+	k.leapt = k.good > 0 && math.Abs(due.Bag-k.b) > k.noise.limit()
+	if k.leapt && k.alone(due.Bag) {
 		return nil, false
 	}
-	k.dropped = 0
 	if k.good > 1 {
 		k.noise.learn(k.a, k.b, due.Bag)
 	} else {

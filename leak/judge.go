@@ -37,15 +37,31 @@ func (e *Estimator) judgeFast(t, y float64) {
 	if jump != nil {
 		j = jump.jump.gain()
 	}
-	limit := sq(certain * e.patience())
 	switch {
-	case g > limit && g-j > apart && e.trend.fits(ramp) && e.clearOfSteps(ramp, t):
-		e.changeFast(ramp, t, y)
+	case g > sq(certain*e.patience()):
+		e.weigh(ramp, t, y)
 	case j > sq(jumped*e.patience()) && j-g > apart && jump.readings >= enough:
-		e.restless += 0.25
-		e.anew(y)
-		e.foretell(1)
+		e.stumble(0.25, y)
 	}
+}
+
+// weigh decides whether the ramp that stands out is a change of the leak: it
+// must be a better story than a jump or a rise that is over.
+func (e *Estimator) weigh(c *spurt, t, y float64) {
+	clear, late := e.recent.stories(c.at)
+	switch {
+	case clear > apart && late > -apart/3 && e.trend.fits(c) && e.clearOfSteps(c, t):
+		e.changeFast(c, t, y)
+	case clear < -3*apart, late < -6*apart:
+		e.stumble(0.25, y)
+	}
+}
+
+// stumble takes note of a move that no leak explains, and begins anew.
+func (e *Estimator) stumble(by, y float64) {
+	e.restless += by
+	e.anew(y)
+	e.foretell(1)
 }
 
 // clearOfSteps reports whether a ramp is more than a coarse part stepping on.
@@ -58,9 +74,7 @@ func (e *Estimator) clearOfSteps(c *spurt, t float64) bool {
 func (e *Estimator) changeFast(c *spurt, t, y float64) {
 	size, v, at := c.ramp.size(), 1/c.ramp.info, c.at
 	if e.unexplained(size, v) {
-		e.restless++
-		e.anew(y)
-		e.foretell(1)
+		e.stumble(1, y)
 		return
 	}
 	was := e.bag.x[rate]
@@ -106,9 +120,7 @@ func (e *Estimator) judgeSlow() {
 	}
 	size, v, at, was := c.ramp.size(), 1/c.ramp.info, c.at, e.bag.x[rate]
 	if e.unexplained(size, v) {
-		e.restless++
-		e.anew(e.pressure)
-		e.foretell(1)
+		e.stumble(1, e.pressure)
 		return
 	}
 	e.bag.shift(&c.off, size, v)
@@ -133,19 +145,19 @@ func (g *guesses) near(t float64) *guess {
 }
 
 // choked is the leak's rate were the flow choked, and its standard deviation, Pa/h.
-func (e *Estimator) choked() (mean, sd float64) {
-	return e.bag.x[rate] * hour, math.Sqrt(math.Max(0, e.bag.p[rate][rate])) * hour
-}
+func (e *Estimator) choked() (mean, sd float64) { return e.leak * hour, e.leakSD * hour }
 
 // judge says whether the settling is over and whether the bag leaks.
 func (e *Estimator) judge() {
 	s := &e.said
+	x, _ := e.bag.possible()
+	e.leak, e.leakSD = x[rate], math.Sqrt(math.Max(0, e.bag.p[rate][rate]))
 	g, sd := e.choked()
 	mean, unsure := e.bag.settling()
 	still := (math.Abs(mean) + twoSided*unsure) * hour
 	s.settled = still < math.Max(150, 0.2*math.Abs(g))
 	if !s.leaking {
-		if g > least && g > sure*e.patience()*sd && (s.settled || still < g/2) {
+		if g > least && g > sure*e.patience()*sd && s.settled {
 			s.leaking, s.calm = true, math.NaN()
 			s.onset = e.from
 			if s.changed > e.from {

@@ -47,7 +47,7 @@ func recorded(t testing.TB, name string) []Reading {
 // A sealed hull under rough vacuum holds for days, though its temperature and
 // a ballast that changes its volume move the pressure by kilopascals an hour.
 func TestSealedHullIsSilent(t *testing.T) {
-	for _, name := range []string{"hull-10"} {
+	for _, name := range []string{"hull-10", "hull-12"} {
 		e := New(Config{})
 		for _, r := range recorded(t, name) {
 			e.Add(r)

@@ -21,6 +21,8 @@ func (e *Estimator) fastStep() {
 	perKelvin := y / (e.warmth.gas + zeroKelvin)
 	off := e.warmth.off(t) * perKelvin * (1 + e.restless)
 	r := e.in.noise.ofMean(k.n)
+	e.foreset += e.steady * (t - e.fastAt)
+	e.recent.add(point{t, y - e.foreset, r * e.excess})
 	e.trend.step(t, t-e.fastAt, y, r*e.excess, k.n, e.steady, e.wild*e.excess, levelDrift+2*sq(off)/strayTime, e.share)
 	e.fastAt = t
 	e.judgeFast(t, y)
@@ -56,6 +58,7 @@ func (e *Estimator) resume(t, y float64) {
 // anew forgets the level, and every guess that rests on it.
 func (e *Estimator) anew(y float64) {
 	e.trend.anchor(y)
+	e.recent.clear()
 	e.bag.forget(level, sq(20e3))
 	e.guesses.n = 0
 	e.slow = block{}
@@ -122,7 +125,8 @@ func (e *Estimator) slope(dt, moister, baroUp float64) {
 	}
 	mean, v, _ := e.bag.foresee(&h)
 	e.steady = mean
-	e.wild = math.Max(0, v) + sq(baseDrift)
+	perKelvin := e.pressure / (e.warmth.gas + zeroKelvin)
+	e.wild = math.Max(0, v) + sq(e.warmth.drift()*perKelvin*(1+e.restless)/hour)
 }
 
 // foretell works the slope out without a block.

@@ -7,6 +7,7 @@ import "math"
 type warmth struct {
 	known    bool // a temperature was read
 	hasAir   bool // the air's was among the first readings
+	hasGlue  bool // and another that is not the air's
 	gas, air float64
 	lagged   [3]float64 // °C
 	damp     float64    // the glue's temperature, as the vapour follows it, °C
@@ -22,12 +23,19 @@ type warmth struct {
 func airLags() [3]float64  { return [3]float64{180, 720, 2700} }
 func glueLags() [3]float64 { return [3]float64{30, 600, 2400} }
 
-const vapourLag = 480.0 // s
+// vapourLag is how far, s, the vapour is behind the temperature that w.gas is.
+func (w *warmth) vapourLag() float64 {
+	if w.hasGlue {
+		return 480
+	}
+	return 5400
+}
 
 func (w *warmth) begin(b *block, t float64) {
 	*w = warmth{}
 	w.read(b, t)
 	w.hasAir = b.airN > 0
+	w.hasGlue = b.gasN > 0 && (!w.hasAir || b.gas/b.gasN != b.air/b.airN)
 	w.start()
 }
 
@@ -101,8 +109,20 @@ func (w *warmth) follow(b *block, t, dt, p float64) {
 		w.sum[1] += perKelvin * (moved[0] - moved[1])
 		w.sum[2] += perKelvin * (moved[0] - moved[2])
 	}
-	w.damp += (w.gas - w.damp) * -math.Expm1(-dt/vapourLag)
+	w.damp += (w.gas - w.damp) * -math.Expm1(-dt/w.vapourLag())
 	w.moist = saturation(w.damp) - w.moist0
+}
+
+// drift is how fast, K/h, the gas may warm or cool without the thermometers
+// showing it. A heater warms the air, and the gas, long before the glue line.
+func (w *warmth) drift() float64 {
+	switch {
+	case !w.known:
+		return 8
+	case !w.hasAir:
+		return 4
+	}
+	return 0.7
 }
 
 // off is how far the gas may stray from what the thermometers tell, K.
@@ -110,7 +130,11 @@ func (w *warmth) off(t float64) float64 {
 	if !w.known || t-w.seen > gapTime {
 		return 1.5
 	}
-	return 0.1 + 0.15*math.Abs(w.lagged[0]-w.lagged[2]) + 0.3*w.quantum
+	least := 0.1
+	if !w.hasAir {
+		least = 0.5
+	}
+	return least + 0.15*math.Abs(w.lagged[0]-w.lagged[2]) + 0.3*w.quantum
 }
 
 // saturation pressure of water vapour at c °C, Pa: the Magnus form of the WMO
