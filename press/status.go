@@ -79,8 +79,10 @@ type SensorStatus struct {
 
 // AlertStatus is one active alert; the alert package fills it in.
 type AlertStatus struct {
-	Name     string    `json:"name"`
-	Severity string    `json:"severity"` // note, warn or wake
-	Since    time.Time `json:"since"`
-	Text     string    `json:"text"`
+	ID       string     `json:"id"`
+	Name     string     `json:"name"`
+	Severity string     `json:"severity"` // note, warn or wake
+	State    AlertState `json:"state"`    // raised or acknowledged
+	Since    time.Time  `json:"since"`
+	Text     string     `json:"text"`
 }
