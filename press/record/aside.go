@@ -14,7 +14,7 @@ type Aside struct {
 	Path     string         // the damaged file, renamed
 	Cause    error          // what was wrong with it
 	Salvaged map[string]int // rows carried over, by table
-	Missed   []string       // what could not be read, for the log
+	Missed   []string       // the first hundred things that could not be read, for the log
 }
 
 // Aside returns what was set aside when the record was opened, or nil.
@@ -58,7 +58,7 @@ func exists(path string) bool {
 // salvage carries over what can be read. It never fails: what is missed is told
 // in s.aside.
 func (s *Store) salvage(ctx context.Context) {
-	from, err := connect(s.aside.Path, readingOnly)
+	from, err := connect(s.aside.Path, salvaging)
 	if err != nil {
 		s.miss("everything", err)
 		return
@@ -77,6 +77,12 @@ func (s *Store) salvage(ctx context.Context) {
 	s.carryOver(ctx, from)
 }
 
+// maxMissed keeps the list of what was missed readable.
+const maxMissed = 100
+
 func (s *Store) miss(what string, err error) {
+	if len(s.aside.Missed) == maxMissed {
+		return
+	}
 	s.aside.Missed = append(s.aside.Missed, fmt.Sprintf("%s: %v", what, err))
 }

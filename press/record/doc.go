@@ -19,11 +19,11 @@
 // bucket also ends when the machine boots or its clock is stepped. Buckets are
 // numbered in the order in which they were taken, and a sample is in exactly
 // one: after a crash a new bucket begins, even in the middle of ten seconds.
-// Full buckets are written every thirty seconds of sample time; a Commit, a
-// Flush and Close write the one that is being filled too.
+// Full buckets are written every two minutes of sample time; a Commit, a Flush
+// and Close write the one that is being filled too.
 //
-// To pick a run up again, feed [Thin.Sample] of each row of [Store.Thinned]
-// back into the engine. The last row says when recording stopped.
+// To pick a run up again, feed [Store.Samples] back into the engine.
+// [Store.Newest] says when recording stopped, and by which clock.
 //
 // # Safety
 //
@@ -32,4 +32,14 @@
 // With [Options.SetAside] a damaged file is renamed to NAME.corrupt-TIME, what
 // can be read is carried over into a new one ([Store.Aside] tells how much) and
 // the daemon goes on watching; without it Open fails with [ErrCorrupt].
+//
+// # What it costs
+//
+// A run of 48 hours at 10 Hz takes 1.5 MB. Writing it, with the writes of the
+// log, of its index and of ext4's journal, and everything pushed to the device
+// after each flush, was measured on a loop device as 1.5 MB an hour, 0.85 of
+// them SQLite's; with the kernel free to gather writes as 0.6 and 0.4. At a
+// flush every thirty seconds it is 3.9 MB an hour, at three minutes 1.0. Several
+// presses share their flushes. The test TestTwoDaysAtTenHertz (tag full) holds
+// the size and SQLite's part.
 package record

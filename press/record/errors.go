@@ -6,7 +6,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -80,7 +79,7 @@ func checkPlace(path string) error {
 	if err = errors.Join(probe.Close(), os.Remove(probe.Name())); err != nil {
 		return fmt.Errorf("record %s: folder %s: %w", path, dir, err)
 	}
-	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o640)
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
 		return fmt.Errorf("record %s: the file is not writable for this user: give it to the user who runs nightclamp (chown): %w", path, err)
 	}
@@ -99,6 +98,3 @@ func mustExist(path string) error {
 	}
 	return nil
 }
-
-// quote makes a short list readable in an error.
-func quote(ids []string) string { return strings.Join(ids, ", ") }

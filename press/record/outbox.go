@@ -54,27 +54,28 @@ func (s *Store) Pending(ctx context.Context) (n int, err error) {
 
 // Sent says that the message went out.
 func (s *Store) Sent(ctx context.Context, key string) error {
-	return s.settle(ctx, key, `state = 'sent', error = ''`)
+	return s.settle(ctx, key, "sent", sql.NullInt64{}, "")
 }
 
 // Retry says that a try failed and when the next one may be made.
 func (s *Store) Retry(ctx context.Context, key string, at time.Time, failure string) error {
-	return s.settle(ctx, key, `due = ?, error = ?`, nanos(at), failure)
+	return s.settle(ctx, key, "pending", nanos(at), failure)
 }
 
 // GiveUp says that the message will never go out.
 func (s *Store) GiveUp(ctx context.Context, key, failure string) error {
-	return s.settle(ctx, key, `state = 'given up', error = ?`, failure)
+	return s.settle(ctx, key, "given up", sql.NullInt64{}, failure)
 }
 
-func (s *Store) settle(ctx context.Context, key, set string, args ...any) error {
+func (s *Store) settle(ctx context.Context, key, state string, due sql.NullInt64, failure string) error {
 	if err := s.writable(); err != nil {
 		return err
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	result, err := s.write.ExecContext(ctx,
-		`UPDATE delivery SET attempts = attempts + 1, `+set+` WHERE key = ? AND state = 'pending'`, append(args, key)...)
+	result, err := s.write.ExecContext(ctx, `UPDATE delivery
+		SET attempts = attempts + 1, state = ?, due = coalesce(?, due), error = ?
+		WHERE key = ? AND state = 'pending'`, state, due, failure, key)
 	if err != nil {
 		return explain(s.path, "update the outbox", err)
 	}

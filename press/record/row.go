@@ -57,11 +57,11 @@ func scanThin(row scanner) (Thin, error) {
 	var mono sql.NullInt64
 	var cells [15]sql.NullInt64
 	var t Thin
-	into := []any{&at, &mean, &last, &t.Count, &quality, &boot, &mono}
+	into := [22]any{&at, &mean, &last, &t.Count, &quality, &boot, &mono}
 	for i := range cells {
-		into = append(into, &cells[i])
+		into[7+i] = &cells[i]
 	}
-	if err := row.Scan(into...); err != nil {
+	if err := row.Scan(into[:]...); err != nil {
 		return Thin{}, err
 	}
 	t.First, t.Mean, t.Last = milli(at), milli(at+mean), milli(at+last)

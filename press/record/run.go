@@ -139,17 +139,18 @@ func scanRun(row scanner) (Run, error) {
 type scanner interface{ Scan(into ...any) error }
 
 // each runs a query and hands every row to do.
-func each(ctx context.Context, db querier, do func(scanner) error, query string, args ...any) error {
+func each(ctx context.Context, db querier, do func(scanner) error, query string, args ...any) (err error) {
 	rows, err := db.QueryContext(ctx, query, args...)
 	if err != nil {
 		return err
 	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() {
 		if err := do(rows); err != nil {
-			return errors.Join(err, rows.Close())
+			return err
 		}
 	}
-	return errors.Join(rows.Err(), rows.Close())
+	return rows.Err()
 }
 
 // number makes NaN and the infinities NULL, which SQLite would do silently for

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -74,9 +75,14 @@ func mend(ctx context.Context, tx querier) error {
 // copyTable copies the rows that match, in the order of the key. Where a row
 // cannot be read it tries further and further on.
 func (s *Store) copyTable(ctx context.Context, from querier, table, key, where string) {
+	c, err := s.copying(ctx, table, key, where)
+	if err != nil {
+		s.miss(table, err)
+		return
+	}
 	next, stumbles := int64(0), int64(0)
 	for stumbles < maxStumbles {
-		read, last, err := s.copyRows(ctx, from, table, key, where, next)
+		read, last, err := s.copyRows(ctx, from, c, next)
 		s.aside.Salvaged[table] += read
 		if err == nil {
 			return
@@ -96,57 +102,60 @@ func (s *Store) copyTable(ctx context.Context, from querier, table, key, where s
 	}
 }
 
+// copying is how one table is copied. The columns are those of the new file:
+// the damaged one may say anything.
+type copying struct {
+	table          string
+	read, insert   string
+	columns, keyAt int
+}
+
+func (s *Store) copying(ctx context.Context, table, key, where string) (copying, error) {
+	var columns []string
+	err := each(ctx, s.write, func(row scanner) error {
+		var name string
+		err := row.Scan(&name)
+		columns = append(columns, name)
+		return err
+	}, `SELECT name FROM pragma_table_info(?) ORDER BY cid`, table)
+	list := strings.Join(columns, ", ")
+	holes := strings.TrimSuffix(strings.Repeat("?,", len(columns)), ",")
+	return copying{
+		table: table, columns: len(columns), keyAt: slices.Index(columns, key),
+		read:   fmt.Sprintf("SELECT %s FROM %s WHERE %s AND %s >= ? ORDER BY %s", list, table, where, key, key),
+		insert: fmt.Sprintf("INSERT OR IGNORE INTO %s (%s) VALUES (%s)", table, list, holes),
+	}, err
+}
+
 // copyRows copies from the given key on to the end or to the first unreadable
-// row, in one transaction. It returns how many rows it read, and the last key.
-func (s *Store) copyRows(ctx context.Context, from querier, table, key, where string, next int64) (read int, last int64, err error) {
+// row, in one transaction. It returns how many rows it read, and the key after
+// the last.
+func (s *Store) copyRows(ctx context.Context, from querier, c copying, next int64) (read int, after int64, err error) {
+	cells, into := make([]any, c.columns), make([]any, c.columns)
+	for i := range cells {
+		into[i] = &cells[i]
+	}
 	var unreadable error
 	err = inTx(ctx, s.write, func(tx *sql.Tx) error {
-		last = next - 1
-		unreadable = eachAny(ctx, from, func(columns []string, cells []any, keyAt int) error {
-			at, ok := cells[keyAt].(int64)
+		last := next - 1
+		unreadable = each(ctx, from, func(row scanner) error {
+			if err := row.Scan(into...); err != nil {
+				return err
+			}
+			at, ok := cells[c.keyAt].(int64)
 			if !ok || at <= last {
 				return ErrCorrupt
 			}
 			last = at
-			holes := strings.TrimSuffix(strings.Repeat("?,", len(cells)), ",")
-			insert := `INSERT OR IGNORE INTO ` + table + ` (` + strings.Join(columns, ",") + `) VALUES (` + holes + `)`
-			if _, err := tx.ExecContext(ctx, insert, cells...); err != nil {
-				s.miss(fmt.Sprintf("%s %d", table, at), err)
+			if _, err := tx.ExecContext(ctx, c.insert, cells...); err != nil {
+				s.miss(fmt.Sprintf("%s %d", c.table, at), err)
 				return nil
 			}
 			read++
 			return nil
-		}, key, fmt.Sprintf(`SELECT * FROM %s WHERE %s AND %s >= ? ORDER BY %s`, table, where, key, key), next)
+		}, c.read, next)
+		after = last + 1
 		return nil
 	})
-	return read, last + 1, errors.Join(err, unreadable)
-}
-
-// eachAny hands on rows whatever they are made of.
-func eachAny(ctx context.Context, db querier, do func(columns []string, cells []any, keyAt int) error, key, query string, args ...any) error {
-	rows, err := db.QueryContext(ctx, query, args...)
-	if err != nil {
-		return err
-	}
-	columns, err := rows.Columns()
-	if err != nil {
-		return errors.Join(err, rows.Close())
-	}
-	keyAt := 0
-	cells, into := make([]any, len(columns)), make([]any, len(columns))
-	for i, name := range columns {
-		into[i] = &cells[i]
-		if name == key {
-			keyAt = i
-		}
-	}
-	for rows.Next() {
-		if err := rows.Scan(into...); err != nil {
-			return errors.Join(err, rows.Close())
-		}
-		if err := do(columns, cells, keyAt); err != nil {
-			return errors.Join(err, rows.Close())
-		}
-	}
-	return errors.Join(rows.Err(), rows.Close())
+	return read, after, errors.Join(err, unreadable)
 }

@@ -19,7 +19,8 @@ type Options struct {
 	// Bucket is how much sample time one kept row stands for; 10 s when zero.
 	Bucket time.Duration
 	// Flush is how much sample time may pass before full buckets are written;
-	// 30 s when zero. It is what a power cut can cost.
+	// two minutes when zero. It is what a power cut can cost in samples. Each
+	// write costs the flash some 20 kB, however little is written.
 	Flush time.Duration
 	// SetAside renames a damaged file, carries over what can be read and goes
 	// on with a new one, instead of failing with [ErrCorrupt].
@@ -31,7 +32,7 @@ func (o Options) withDefaults() Options {
 		o.Bucket = 10 * time.Second
 	}
 	if o.Flush <= 0 {
-		o.Flush = 30 * time.Second
+		o.Flush = 2 * time.Minute
 	}
 	return o
 }
@@ -54,9 +55,6 @@ type Store struct {
 // (not its folder) and brings it to the present form. A place that cannot be
 // written and a damaged file ([ErrCorrupt]) are errors that say what to do.
 func Open(ctx context.Context, path string, options Options) (*Store, error) {
-	if err := checkPlace(path); err != nil {
-		return nil, err
-	}
 	s, err := open(ctx, path, options)
 	if err == nil || !options.SetAside || !errors.Is(err, ErrCorrupt) {
 		return s, err
@@ -65,6 +63,9 @@ func Open(ctx context.Context, path string, options Options) (*Store, error) {
 }
 
 func open(ctx context.Context, path string, options Options) (_ *Store, err error) {
+	if err := checkPlace(path); err != nil {
+		return nil, err
+	}
 	s := newStore(path, options)
 	defer func() {
 		if err != nil {
@@ -135,29 +136,31 @@ func limitReaders(db *sql.DB) {
 }
 
 // The ways to connect. The driver runs pragmas in the order of the alphabet and
-// these keys after them, and journal_mode must come after page_size.
+// the other keys after them; journal_mode must come after page_size.
+//
+// Page and log are small for the flash: a page goes into the log with each
+// commit that touches it and once into the file, and a log of a quarter of a
+// megabyte is soon written over in place instead of growing.
 const (
-	writing       = "mode=rw&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate"
-	readingBeside = "mode=rw&_query_only=1"
-	readingOnly   = "mode=ro&_query_only=1"
+	always = "&_pragma=busy_timeout(5000)&_pragma=foreign_keys(1)&_pragma=cell_size_check(1)" +
+		"&_pragma=cache_size(-1024)&_pragma=temp_store(MEMORY)"
+	writing = "mode=rw&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate&_pragma=page_size(1024)" +
+		"&_pragma=wal_autocheckpoint(256)&_pragma=journal_size_limit(1048576)" + always
+	readingBeside = "mode=rw&_query_only=1" + always
+	readingOnly   = "mode=ro&_query_only=1" + always
+	// writable_schema lets SQLite read a file that was cut short, provided that
+	// it comes before anything that looks into the file.
+	salvaging = "mode=ro&_query_only=1&_pragma=writable_schema(1)"
 )
 
 // connect describes a connection; nothing is opened before its first use.
-//
-// A page of 1024 bytes is chosen for the flash: a commit of three rows dirties
-// one or two pages, and each goes once into the log and, after several commits,
-// once into the file. The log grows to 2 MB before it is copied back.
 func connect(path, way string) (*sql.DB, error) {
 	absolute, err := filepath.Abs(path)
 	if err != nil {
 		return nil, err
 	}
-	pragmas := url.Values{"_pragma": {
-		"page_size(1024)", "busy_timeout(5000)", "foreign_keys(1)", "cell_size_check(1)",
-		"cache_size(-1024)", "temp_store(MEMORY)", "wal_autocheckpoint(2000)", "journal_size_limit(4194304)",
-	}}
 	escaped := (&url.URL{Path: filepath.ToSlash(absolute)}).EscapedPath()
-	connector, err := sqlite.NewConnector("file:" + escaped + "?" + way + "&" + pragmas.Encode())
+	connector, err := sqlite.NewConnector("file:" + escaped + "?" + way)
 	if err != nil {
 		return nil, err
 	}
@@ -166,27 +169,19 @@ func connect(path, way string) (*sql.DB, error) {
 
 // check has SQLite read through the whole file.
 func check(ctx context.Context, db querier) error {
-	rows, err := db.QueryContext(ctx, "PRAGMA quick_check(3)")
-	if err != nil {
-		return err
-	}
 	var found []string
-	for rows.Next() {
+	err := each(ctx, db, func(row scanner) error {
 		var line string
-		if err := rows.Scan(&line); err != nil {
-			return errors.Join(err, rows.Close())
-		}
-		if line != "ok" {
+		err := row.Scan(&line)
+		if err == nil && line != "ok" {
 			found = append(found, strings.ReplaceAll(line, "\n", "; "))
 		}
-	}
-	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
 		return err
+	}, "PRAGMA quick_check(3)")
+	if err == nil && len(found) > 0 {
+		err = &damage{found: found}
 	}
-	if len(found) > 0 {
-		return &damage{found: found}
-	}
-	return nil
+	return err
 }
 
 // damage is what quick_check found.

@@ -8,6 +8,8 @@ import (
 	"iter"
 	"math"
 	"time"
+
+	"github.com/nightclamp/nightclamp/sensor"
 )
 
 // Thinned yields the buckets of a run that overlap from..to, in the order in
@@ -38,6 +40,21 @@ func (s *Store) Thinned(ctx context.Context, run string, from, to time.Time, max
 			yield(Thin{}, explain(s.path, "read samples of run "+run, err))
 		}
 	}
+}
+
+// Samples yields the means of a run's buckets, for an engine that is to pick the
+// run up again. The function that comes with it tells, after the loop, whether
+// all could be read.
+func (s *Store) Samples(ctx context.Context, run string) (iter.Seq[sensor.Sample], func() error) {
+	var failed error
+	samples := func(yield func(sensor.Sample) bool) {
+		for t, err := range s.Thinned(ctx, run, time.Time{}, time.Time{}, 0) {
+			if failed = err; err != nil || !yield(t.Sample()) {
+				return
+			}
+		}
+	}
+	return samples, func() error { return failed }
 }
 
 // part is a stretch of a run, in milliseconds.
