@@ -1,0 +1,183 @@
+package alert
+
+import (
+	"slices"
+	"time"
+
+	"github.com/nightclamp/nightclamp/press"
+)
+
+// row is one alert: everything that is particular to it.
+type row struct {
+	name     string
+	about    string       // in a few words, for a title
+	raise    []press.Kind // events that raise it
+	clear    []press.Kind // events that end its problem
+	swallows []string     // alerts that are part of this problem
+	severity func(picture) press.Severity
+	text     func(picture) string
+	told     []press.Kind       // of clear: those that people are told of
+	wait     bool               // waits while the bag may be about to open
+	again    func(picture) bool // worth saying when the alert that swallowed it is over; nil: no
+	film     bool               // raised by the status, when the film is lost
+	lasts    time.Duration      // over by itself after this long; 0: not
+}
+
+// The names of the alerts, as in nightclamp.<site>.<press>.alert.<name>.
+const (
+	VacuumLost       = "vacuum_lost"
+	BelowFloor       = "below_floor"
+	MarginGone       = "margin_gone"
+	LeakFound        = "leak_found"
+	AssemblyShort    = "assembly_short"
+	AssemblyOver     = "assembly_over"
+	TooCold          = "too_cold"
+	FilmLost         = "film_lost"
+	PressTimeReached = "press_time_reached"
+	SensorSilent     = "sensor_silent"
+	SensorStuck      = "sensor_stuck"
+	SensorJumped     = "sensor_jumped"
+	Gap              = "gap"
+	ClockStepped     = "clock_stepped"
+)
+
+// table lists every alert, the greater problem before those it swallows.
+// Every one of them is also over when the run is.
+func table() []row {
+	return []row{
+		{
+			name: VacuumLost, about: "vacuum lost",
+			raise: []press.Kind{press.VacuumLost}, clear: []press.Kind{press.AboveFloor},
+			told:     []press.Kind{press.AboveFloor},
+			swallows: []string{BelowFloor, MarginGone, LeakFound},
+			severity: unlessDone(press.Wake), text: vacuumLost,
+		},
+		{
+			name: BelowFloor, about: "below the floor",
+			raise: []press.Kind{press.BelowFloor}, clear: []press.Kind{press.AboveFloor},
+			told:     []press.Kind{press.AboveFloor},
+			swallows: []string{MarginGone, LeakFound},
+			severity: floorSeverity, text: belowFloor, wait: true, again: stays(press.BelowFloor),
+		},
+		{
+			name: MarginGone, about: "the bag will not hold",
+			raise: []press.Kind{press.MarginGone}, clear: []press.Kind{press.MarginBack, press.PressTimeReached},
+			told:     []press.Kind{press.MarginBack},
+			swallows: []string{LeakFound},
+			severity: always(press.Wake), text: marginGone, wait: true, again: willNotHold,
+		},
+		{
+			name: LeakFound, about: "a leak",
+			raise: []press.Kind{press.LeakFound}, clear: []press.Kind{press.LeakEnded},
+			severity: always(press.Note), text: leakFound, wait: true,
+		},
+		{
+			name: AssemblyOver, about: "assembly time is over",
+			raise: []press.Kind{press.AssemblyOver}, clear: []press.Kind{press.HoldStarted},
+			swallows: []string{AssemblyShort},
+			severity: always(press.Wake), text: assemblyOver,
+		},
+		{
+			name: AssemblyShort, about: "assembly time is nearly over",
+			raise: []press.Kind{press.AssemblyShort}, clear: []press.Kind{press.HoldStarted, press.AssemblyOver},
+			severity: always(press.Warn), text: assemblyShort,
+		},
+		{
+			name: FilmLost, about: "the glue film is lost", film: true,
+			swallows: []string{TooCold},
+			severity: always(press.Warn), text: filmLost,
+		},
+		{
+			name: TooCold, about: "too cold for the glue",
+			raise: []press.Kind{press.TooCold}, clear: []press.Kind{press.WarmEnough},
+			told:     []press.Kind{press.WarmEnough},
+			severity: always(press.Warn), text: tooCold,
+		},
+		{
+			name: PressTimeReached, about: "press time reached",
+			raise:    []press.Kind{press.PressTimeReached},
+			severity: always(press.Note), text: pressTimeReached,
+		},
+		{
+			name: SensorSilent, about: "a sensor is silent",
+			raise: []press.Kind{press.SensorSilent}, clear: []press.Kind{press.SensorBack},
+			told:     []press.Kind{press.SensorBack},
+			severity: sensorSeverity, text: sensorSilent,
+		},
+		{
+			name: SensorStuck, about: "a sensor is stuck",
+			raise: []press.Kind{press.SensorStuck}, clear: []press.Kind{press.SensorBack},
+			told:     []press.Kind{press.SensorBack},
+			severity: sensorSeverity, text: sensorStuck,
+		},
+		{
+			name: SensorJumped, about: "a sensor jumped",
+			raise: []press.Kind{press.SensorJumped}, clear: []press.Kind{press.SensorBack},
+			told:     []press.Kind{press.SensorBack},
+			severity: sensorSeverity, text: sensorJumped,
+		},
+		{
+			name: Gap, about: "nobody watched for a while",
+			raise:    []press.Kind{press.Gap},
+			severity: always(press.Warn), text: gap, lasts: 12 * time.Hour,
+		},
+		{
+			name: ClockStepped, about: "the clock was corrected",
+			raise:    []press.Kind{press.ClockStepped},
+			severity: always(press.Note), text: clockStepped, lasts: time.Hour,
+		},
+	}
+}
+
+// rank orders severities.
+func rank(s press.Severity) int {
+	return slices.Index([]press.Severity{press.Note, press.Warn, press.Wake}, s)
+}
+
+func always(s press.Severity) func(picture) press.Severity {
+	return func(picture) press.Severity { return s }
+}
+
+// unlessDone speaks softly once the glue has its press time: the bag may be
+// opened then.
+func unlessDone(s press.Severity) func(picture) press.Severity {
+	return func(p picture) press.Severity {
+		if p.st.Verdict == press.Done {
+			return press.Note
+		}
+		return s
+	}
+}
+
+// floorSeverity wakes when the glue needs the clamp that is missing, or when
+// nobody can say. A press time that is reached by expectation, but not by its
+// late bound, is worth a look.
+func floorSeverity(p picture) press.Severity {
+	switch {
+	case p.st.Verdict == press.Done && p.st.PressTimeAt.Late.After(p.st.Time):
+		return press.Warn
+	case p.st.Verdict == press.Done:
+		return press.Note
+	case p.holds(press.MarginGone), p.st.Verdict == press.WillNotHold, p.st.Glue == "":
+		return press.Wake
+	}
+	return press.Warn
+}
+
+// sensorSeverity wakes when the pressure is not known while it matters.
+func sensorSeverity(p picture) press.Severity {
+	matters := p.st.Stage == press.Hold || p.st.Stage == press.Pulldown
+	switch {
+	case !matters && p.st.Stage != press.Layup:
+		return press.Note
+	case matters && p.st.Verdict != press.Done && (p.about("bag") || p.about("ambient")):
+		return press.Wake
+	}
+	return press.Warn
+}
+
+func willNotHold(p picture) bool { return p.st.Verdict == press.WillNotHold }
+
+func stays(k press.Kind) func(picture) bool {
+	return func(p picture) bool { return p.holds(k) }
+}
