@@ -39,7 +39,7 @@ func endedBy(k Kind) []Kind {
 	case Released:
 		return []Kind{
 			LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort,
-			AssemblyOver, SensorSilent, SensorStuck, SensorJumped,
+			AssemblyOver, SensorSilent, SensorStuck, SensorJumped, PressTimeReached,
 		}
 	case SensorBack:
 		return []Kind{SensorSilent, SensorStuck, SensorJumped}
