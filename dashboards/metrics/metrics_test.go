@@ -3,6 +3,7 @@ package metrics_test
 import (
 	"fmt"
 	"io"
+	"net/http"
 	"net/http/httptest"
 	"strings"
 	"testing"
@@ -137,7 +138,7 @@ func TestSamePressTwice(t *testing.T) {
 
 func TestHandler(t *testing.T) {
 	rec := httptest.NewRecorder()
-	metrics.Handler(registry(t, deck()), nil).ServeHTTP(rec, httptest.NewRequest("GET", "/metrics", nil))
+	metrics.Handler(registry(t, deck()), nil).ServeHTTP(rec, httptest.NewRequest(http.MethodGet, "/metrics", nil))
 	body, _ := io.ReadAll(rec.Body)
 	for _, want := range []string{"nightclamp_vacuum_pascals", "go_goroutines", "process_"} {
 		if !strings.Contains(string(body), want) {

@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"path"
 	"strings"
+	"sync"
 )
 
 //go:embed page
@@ -25,6 +26,11 @@ type asset struct {
 // assets serves the embedded files. Browsers ask each time whether theirs is
 // still right, so that an update of the daemon is an update of the page.
 type assets map[string]asset
+
+// pageAssets prepares the files once: they never change while the binary runs.
+//
+//nolint:gochecknoglobals // immutable, like the embedded files themselves.
+var pageAssets = sync.OnceValue(newAssets)
 
 func newAssets() assets {
 	all := make(assets)

@@ -22,7 +22,6 @@ type fake struct {
 	mu       sync.Mutex
 	statuses []press.Status
 	watchers map[chan struct{}]bool
-	closed   bool
 	asked    history // of the newest History call
 }
 
@@ -164,8 +163,8 @@ func deck() press.Status {
 			{Name: "probe", Driver: "ds18b20", Reads: []string{"glueline"}, LastAt: night.Add(-9 * time.Minute), Errors: 41, Error: "no such device; check the wire and the 4.7 kΩ pull-up"},
 		},
 		Alerts: []press.AlertStatus{
-			{Name: "margin_gone", Severity: "wake", Since: leaking.Add(time.Hour), Text: "The bag will be below its floor at 07:21, the glue needs until 09:45. Top up or re-seal before 07:21."},
-			{Name: "sensor_silent", Severity: "warn", Since: night.Add(-9 * time.Minute), Text: "The probe at the glue line has been silent since 02:51. The estimate uses the coldest plausible temperature."},
+			{ID: "deck-margin_gone-1", State: press.AlertRaised, Name: "margin_gone", Severity: "wake", Since: leaking.Add(time.Hour), Text: "The bag will be below its floor at 07:21, the glue needs until 09:45. Top up or re-seal before 07:21."},
+			{ID: "deck-sensor_silent-1", State: press.AlertRaised, Name: "sensor_silent", Severity: "warn", Since: night.Add(-9 * time.Minute), Text: "The probe at the glue line has been silent since 02:51. The estimate uses the coldest plausible temperature."},
 		},
 	}
 }

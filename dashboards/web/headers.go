@@ -43,7 +43,7 @@ func (s *server) hosts(next http.Handler) http.Handler {
 			return
 		}
 		s.fail(w, r, http.StatusMisdirectedRequest, fmt.Sprintf(
-			"nightclamp does not know itself as %q; use its IP address, or add the name to web.hosts in the config", name))
+			"nightclamp does not know itself as %q; use its IP address, or add the name to http.hosts in the config", name))
 	})
 }
 

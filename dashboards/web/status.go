@@ -28,18 +28,23 @@ func (s *server) snapshot() Snapshot {
 	now := s.Now()
 	snap := Snapshot{Schema: press.Schema, Now: now, Presses: []PressView{}}
 	for _, st := range s.Source.Status() {
-		age := press.Unknown()
-		if !st.Time.IsZero() {
-			age = press.Num(max(0, now.Sub(st.Time).Seconds()/s.Speed))
-		}
-		snap.Presses = append(snap.Presses, PressView{
-			Status:     st,
-			SampleAgeS: age,
-			Stale:      age.Known() && float64(age) > s.StaleAfter.Seconds(),
-			Shown:      show(st, s.Display),
-		})
+		snap.Presses = append(snap.Presses, s.viewOf(st, now))
 	}
 	return snap
+}
+
+// viewOf shows one status as it looks at now.
+func (s *server) viewOf(st press.Status, now time.Time) PressView {
+	age := press.Unknown()
+	if !st.Time.IsZero() {
+		age = press.Num(max(0, now.Sub(st.Time).Seconds()/s.Speed))
+	}
+	return PressView{
+		Status:     st,
+		SampleAgeS: age,
+		Stale:      age.Known() && float64(age) > s.StaleAfter.Seconds(),
+		Shown:      show(st, s.Display),
+	}
 }
 
 func (s *server) status(w http.ResponseWriter, r *http.Request) {

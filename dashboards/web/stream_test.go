@@ -71,6 +71,7 @@ func events(text string) []event {
 // open runs a stream until the context ends.
 func open(ctx context.Context, h http.Handler, lastID string) (*tape, <-chan struct{}) {
 	r := httptest.NewRequestWithContext(ctx, http.MethodGet, "http://localhost/api/v1/stream", nil)
+	r.RemoteAddr = local
 	if lastID != "" {
 		r.Header.Set("Last-Event-ID", lastID)
 	}

@@ -33,6 +33,10 @@ type Config struct {
 	Version string        // of the daemon
 	Log     *slog.Logger  // nil: silent
 
+	Control Controller    // carries out orders; nil: the page only shows
+	Glues   func() []Glue // what can be spread; nil: the page offers no choice
+	Access  Access        // who may see and do what
+
 	// Hosts are names by which browsers may reach the page, besides localhost,
 	// this machine's name and bare IP addresses. Any other name in a request is
 	// refused: it is how a hostile page would reach a server on the inside (DNS
@@ -70,25 +74,31 @@ func (c Config) withDefaults() Config {
 type server struct {
 	Config
 	streams chan struct{} // one place for each open stream
+	gate    *gate
 }
 
 // New returns the handler of the page, the API and the metrics.
 func New(cfg Config) http.Handler {
-	s := &server{Config: cfg.withDefaults(), streams: make(chan struct{}, maxStreams)}
+	s := &server{Config: cfg.withDefaults(), streams: make(chan struct{}, maxStreams), gate: newGate(cfg.Access)}
 	mux := http.NewServeMux()
-	mux.Handle("GET /", newAssets())
+	mux.Handle("GET /", pageAssets())
 	mux.HandleFunc("GET /healthz", s.healthz)
 	mux.HandleFunc("GET /api/v1/status", s.status)
 	mux.HandleFunc("GET /api/v1/config", s.settings)
 	mux.HandleFunc("GET /api/v1/stream", s.stream)
 	mux.HandleFunc("GET /api/v1/presses/{press}/history", s.history)
+	mux.HandleFunc("GET /api/v1/glues", s.glues)
+	mux.HandleFunc("GET /api/v1/session", s.session)
+	mux.HandleFunc("POST /api/v1/session", s.login)
+	mux.HandleFunc("DELETE /api/v1/session", s.logout)
+	s.orders(mux)
 	mux.HandleFunc("GET /api/", func(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, http.StatusNotFound, "no such path in the API; see /api/v1/status")
 	})
 	if s.Metrics != nil {
 		mux.Handle("GET /metrics", s.Metrics)
 	}
-	return s.hosts(headers(http.NewCrossOriginProtection().Handler(mux)))
+	return s.hosts(headers(http.NewCrossOriginProtection().Handler(s.guard(s.invite(mux)))))
 }
 
 // Server returns an HTTP server for a handler with limits on how long a client

@@ -1,0 +1,114 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+
+	"github.com/nightclamp/nightclamp/press"
+)
+
+// Controller carries out what a person asks for on the page. Its errors carry
+// the code of a [press.Error] and say what to do.
+type Controller interface {
+	Start(ctx context.Context, order press.StartOrder) (press.Status, error)
+	Release(ctx context.Context, order press.MarkOrder) (press.Status, error)
+	TopUp(ctx context.Context, order press.MarkOrder) (press.Status, error)
+	Note(ctx context.Context, order press.MarkOrder) (press.Status, error)
+	SetGlue(ctx context.Context, order press.GlueOrder) (press.Status, error)
+	Acknowledge(ctx context.Context, order press.AckOrder) ([]press.Alert, error)
+}
+
+// maxOrder is the largest body that is read, bytes: a datasheet of the
+// builder's own goes with a start.
+const maxOrder = 32 << 10
+
+// orders adds what changes something. Each is a POST of one JSON object to
+// /api/v1/presses/{press}/…; the press in the path is the one that is meant.
+func (s *server) orders(mux *http.ServeMux) {
+	if s.Control == nil {
+		return
+	}
+	const under = "POST /api/v1/presses/{press}/"
+	c := s.Control
+	mux.HandleFunc(under+"start", order(s, func(ctx context.Context, who, name string, o press.StartOrder) (any, error) {
+		o.Press = name
+		return s.view(c.Start(ctx, o))
+	}))
+	mux.HandleFunc(under+"release", s.mark(c.Release))
+	mux.HandleFunc(under+"top-up", s.mark(c.TopUp))
+	mux.HandleFunc(under+"note", s.mark(c.Note))
+	mux.HandleFunc(under+"glue", order(s, func(ctx context.Context, _, name string, o press.GlueOrder) (any, error) {
+		o.Press = name
+		return s.view(c.SetGlue(ctx, o))
+	}))
+	mux.HandleFunc(under+"acknowledge", order(s, func(ctx context.Context, who, name string, o press.AckOrder) (any, error) {
+		o.Press = name
+		if o.By == "" {
+			o.By = who
+		}
+		return c.Acknowledge(ctx, o)
+	}))
+}
+
+func (s *server) mark(do func(context.Context, press.MarkOrder) (press.Status, error)) http.HandlerFunc {
+	return order(s, func(ctx context.Context, _, name string, o press.MarkOrder) (any, error) {
+		o.Press = name
+		return s.view(do(ctx, o))
+	})
+}
+
+// view shows the status that an order left behind.
+func (s *server) view(st press.Status, err error) (any, error) {
+	if err != nil {
+		return nil, err
+	}
+	return s.viewOf(st, s.Now()), nil
+}
+
+// order makes a handler of a function that takes an order of its own type.
+func order[Order any](s *server, do func(ctx context.Context, who, press string, o Order) (any, error)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		var o Order
+		if start, ok := any(&o).(*press.StartOrder); ok {
+			start.FloorPa = press.Unknown() // a floor that is not named is not a floor of 0
+		}
+		if err := decode(w, r, &o); err != nil {
+			s.fail(w, r, http.StatusBadRequest, err.Error())
+			return
+		}
+		name, who := r.PathValue("press"), visitorOf(r.Context()).name
+		result, err := do(r.Context(), who, name, o)
+		if err != nil {
+			s.fail(w, r, press.Code(err), err.Error())
+			return
+		}
+		s.Log.Info("order from the page carried out", "path", r.URL.Path, "by", who, "from", r.RemoteAddr)
+		body, err := json.Marshal(result)
+		if err != nil {
+			s.fail(w, r, http.StatusInternalServerError, err.Error())
+			return
+		}
+		answer(w, r, body)
+	}
+}
+
+// decode reads one strict JSON object. An empty body is an order with nothing
+// in it.
+func decode(w http.ResponseWriter, r *http.Request, into any) error {
+	dec := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxOrder))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(into); err != nil {
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		return fmt.Errorf("read the order: %w; send one JSON object as the API's description has it", err)
+	}
+	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
+		return errors.New("something follows the order; send one JSON object")
+	}
+	return nil
+}
