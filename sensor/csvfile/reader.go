@@ -22,10 +22,6 @@ const (
 	RFC3339
 )
 
-// StandardAtmosphere is the pressure of the room when nothing else is known,
-// Pa (U.S. Standard Atmosphere 1976, sea level).
-const StandardAtmosphere = 101325.0
-
 // Origin is the moment from which times in seconds are counted.
 func Origin() time.Time { return time.Unix(0, 0).UTC() }
 
@@ -54,7 +50,7 @@ type Reader struct {
 
 // NewReader reads the header from in. The name stands in errors.
 func NewReader(in io.Reader, name string, options ...Option) (*Reader, error) {
-	r := &Reader{name: name, lines: newLines(in), station: StandardAtmosphere, room: sensor.Missing}
+	r := &Reader{name: name, lines: newLines(in), station: sensor.StandardAtmosphere, room: sensor.Missing}
 	for _, o := range options {
 		o(r)
 	}

@@ -30,21 +30,31 @@ type Source struct {
 // Config is what the source needs to know.
 type Config struct {
 	Path      string  `toml:"path" doc:"the file"`
-	Speed     float64 `toml:"speed" doc:"how many times faster than it was recorded; 1 when not given"`
-	StationPa float64 `toml:"station_pa" doc:"pressure of the room for a file without ambient_pa, Pa; the standard atmosphere when not given"`
+	Speed     float64 `toml:"speed" doc:"how many times faster than it was recorded"`
+	StationPa float64 `toml:"station_pa" doc:"pressure of the room for a file without ambient_pa, Pa"`
+}
+
+// Defaults is a file played as fast as it was recorded.
+func Defaults() Config { return Config{Speed: 1, StationPa: sensor.StandardAtmosphere} }
+
+// Check refuses what cannot be played.
+func (c Config) Check() error {
+	switch {
+	case c.Path == "":
+		return errors.New("path is missing: give the file to play")
+	case !(c.Speed > 0):
+		return fmt.Errorf("speed is %g: give a number above 0", c.Speed)
+	case !(c.StationPa > 0):
+		return fmt.Errorf("station_pa is %g: give the pressure of the room in pascal", c.StationPa)
+	}
+	return nil
 }
 
 // Open opens the file at cfg.Path and reads its header. The times of the
 // samples are those that now gives.
 func Open(cfg Config, now func() time.Time) (*Source, error) {
-	if cfg.Speed == 0 {
-		cfg.Speed = 1
-	}
-	if cfg.StationPa == 0 {
-		cfg.StationPa = StandardAtmosphere
-	}
-	if !(cfg.Speed > 0) {
-		return nil, fmt.Errorf("playing %q: speed is %g: give a number above 0", cfg.Path, cfg.Speed)
+	if err := cfg.Check(); err != nil {
+		return nil, fmt.Errorf("playing %q: %w", cfg.Path, err)
 	}
 	f, err := os.Open(cfg.Path)
 	if err != nil {

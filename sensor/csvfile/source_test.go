@@ -16,7 +16,7 @@ func TestSource(t *testing.T) {
 	}
 	begin := time.Date(2026, 10, 16, 20, 0, 0, 0, time.UTC)
 	now := begin
-	s, err := Open(Config{Path: path, Speed: 2}, func() time.Time { return now })
+	s, err := Open(Config{Path: path, Speed: 2, StationPa: 101325}, func() time.Time { return now })
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,7 +44,14 @@ func TestOpenErrors(t *testing.T) {
 	if err := os.WriteFile(empty, nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	for _, cfg := range []Config{{Path: "no/such/file.csv"}, {Path: empty}, {Path: empty, Speed: -1}} {
+	plain := Defaults()
+	for name, path := range map[string]string{"no path": "", "no file": "no/such/file.csv", "empty file": empty} {
+		plain.Path = path
+		if s, err := Open(plain, time.Now); err == nil {
+			t.Errorf("%s was opened: %v", name, s)
+		}
+	}
+	for _, cfg := range []Config{{Path: empty, StationPa: 1}, {Path: empty, Speed: -1, StationPa: 1}, {Path: empty, Speed: 1}} {
 		if s, err := Open(cfg, time.Now); err == nil {
 			t.Errorf("%+v was opened: %v", cfg, s)
 		}

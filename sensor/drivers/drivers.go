@@ -10,17 +10,26 @@
 package drivers
 
 import (
+	"context"
 	"fmt"
 	"time"
 
 	"github.com/nightclamp/nightclamp/sensor"
+	"github.com/nightclamp/nightclamp/sensor/ads1115"
+	"github.com/nightclamp/nightclamp/sensor/bme280"
+	"github.com/nightclamp/nightclamp/sensor/bus"
 	"github.com/nightclamp/nightclamp/sensor/csvfile"
+	"github.com/nightclamp/nightclamp/sensor/ds18b20"
+	"github.com/nightclamp/nightclamp/sensor/mpr"
 )
 
 // Env is what a driver may need from its surroundings.
 type Env struct {
 	// Now tells the time; nil means [time.Now].
 	Now func() time.Time
+	// Host has the I²C buses; nil means the machine's, looked for when one is
+	// first opened. All parts of a daemon must share one.
+	Host *bus.Host
 }
 
 // Driver is one kind of part.
@@ -35,12 +44,12 @@ type Driver struct {
 }
 
 // New configures a part and opens it.
-func (d Driver) New(env Env, o Options) (sensor.Source, error) {
+func (d Driver) New(ctx context.Context, env Env, o Options) (sensor.Source, error) {
 	part, err := d.Configure(env, o)
 	if err != nil {
 		return nil, err
 	}
-	return part.Open()
+	return part.Open(ctx)
 }
 
 // Part is a part that is configured but not open.
@@ -52,13 +61,17 @@ type Part struct {
 	Every time.Duration
 	// Timeout is how long one reading may take at most.
 	Timeout time.Duration
-	Open    func() (sensor.Source, error)
+	Open    func(context.Context) (sensor.Source, error)
 }
 
 // Table returns all drivers, sorted by name.
 func Table() []Driver {
 	return []Driver{
-		define("csv", "a recorded file, played as if it were a part", all, 0, csvfile.Config{Speed: 1, StationPa: csvfile.StandardAtmosphere}, openCSV),
+		define("ads1115", "an analogue pressure part on an ADS1115 converter", justBag, 0, ads1115.Defaults(), openADS1115),
+		define("bme280", "room pressure and temperature from a BME280 or BMP280", []sensor.Quantity{sensor.Ambient, sensor.Air}, time.Second, bme280.Defaults(), openBME280),
+		define("csv", "a recorded file, played as if it were a part", all, 0, csvfile.Defaults(), openCSV),
+		define("ds18b20", "a DS18B20 thermometer on the kernel's 1-wire bus", []sensor.Quantity{sensor.GlueLine, sensor.Air}, time.Second, ds18b20.Defaults(), openDS18B20),
+		define("mpr", "an absolute pressure part of the MPR family", justBag, 0, mpr.Defaults(), openMPR),
 		simulated(),
 	}
 }
@@ -77,7 +90,10 @@ func Find(name string) (Driver, error) {
 
 const defaultTimeout = 2 * time.Second
 
-var all = sensor.Quantities() //nolint:gochecknoglobals // a constant
+var (
+	all     = sensor.Quantities()           //nolint:gochecknoglobals // a constant
+	justBag = []sensor.Quantity{sensor.Bag} //nolint:gochecknoglobals // a constant
+)
 
 // checker is a Config that knows what it cannot be.
 type checker interface{ Check() error }
@@ -87,12 +103,15 @@ type reader interface{ Reads() []sensor.Quantity }
 
 // define makes a driver of a Config with its defaults and a function that
 // opens the part.
-func define[C any](name, summary string, reads []sensor.Quantity, every time.Duration, defaults C, open func(Env, C) (sensor.Source, error)) Driver {
+func define[C any](name, summary string, reads []sensor.Quantity, every time.Duration, defaults C, open func(context.Context, Env, C) (sensor.Source, error)) Driver {
 	return Driver{
 		Name: name, Summary: summary, Reads: reads, Options: describe(defaults),
 		Configure: func(env Env, o Options) (Part, error) {
 			if env.Now == nil {
 				env.Now = time.Now
+			}
+			if env.Host == nil {
+				env.Host = bus.New()
 			}
 			cfg := defaults
 			if err := o.decode(&cfg); err != nil {
@@ -107,10 +126,8 @@ func define[C any](name, summary string, reads []sensor.Quantity, every time.Dur
 			if r, ok := any(cfg).(reader); ok {
 				part.Reads = r.Reads()
 			}
-			part.Open = func() (sensor.Source, error) { return open(env, cfg) }
+			part.Open = func(ctx context.Context) (sensor.Source, error) { return open(ctx, env, cfg) }
 			return part, nil
 		},
 	}
 }
-
-func openCSV(env Env, c csvfile.Config) (sensor.Source, error) { return csvfile.Open(c, env.Now) }

@@ -35,7 +35,7 @@ func TestSimulatedNight(t *testing.T) {
 		t.Fatal(err)
 	}
 	now := time.Date(2026, 10, 16, 20, 0, 0, 0, time.UTC)
-	source, err := d.New(env(now), Options{
+	source, err := d.New(t.Context(), env(now), Options{
 		"scenario": "plain",
 		"bag":      map[string]any{"free_volume_l": int64(3), "gas_lag": "30s"},
 		"room":     map[string]any{"pressure_pa": 98000.0},

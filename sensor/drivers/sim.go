@@ -1,6 +1,8 @@
 package drivers
 
 import (
+	"context"
+
 	"github.com/nightclamp/nightclamp/sensor"
 	"github.com/nightclamp/nightclamp/sensor/sim"
 )
@@ -57,6 +59,6 @@ func (c simConfig) Reads() []sensor.Quantity {
 	return reads
 }
 
-func openSim(env Env, c simConfig) (sensor.Source, error) {
+func openSim(_ context.Context, env Env, c simConfig) (sensor.Source, error) {
 	return sim.NewSource(sim.New(c.Config), env.Now), nil
 }

@@ -1,14 +1,18 @@
 package sim
 
-import "math"
+import (
+	"math"
+
+	"github.com/nightclamp/nightclamp/sensor"
+)
 
 const (
 	gasConstant    = 8.314462618 // J/(mol·K), CODATA 2018
 	dryAir         = 287.05      // J/(kg·K), specific gas constant of dry air
 	molarMassAir   = gasConstant / dryAir
-	zeroC          = 273.15   // K
-	standardRoomPa = 101325.0 // Pa
-	standardRoomK  = 293.15   // K; leaks are named at this temperature of the room
+	zeroC          = 273.15 // K
+	standardRoomPa = sensor.StandardAtmosphere
+	standardRoomK  = 293.15 // K; leaks are named at this temperature of the room
 )
 
 // criticalRatio is (2/(γ+1))^(γ/(γ−1)) for γ = 1.4: below it the flow through

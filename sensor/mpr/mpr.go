@@ -1,0 +1,164 @@
+package mpr
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/nightclamp/nightclamp/sensor"
+	"github.com/nightclamp/nightclamp/sensor/bus"
+)
+
+// Config says which part of the family it is and where.
+type Config struct {
+	Bus      string  `toml:"bus" doc:"I²C bus, as 1 or /dev/i2c-1; the first one when not given"`
+	Address  int     `toml:"address" doc:"I²C address, from the part number"`
+	Transfer string  `toml:"transfer" doc:"transfer function of the part number: A, B or C"`
+	MinPa    float64 `toml:"min_pa" doc:"lower end of the part's range, absolute, Pa"`
+	MaxPa    float64 `toml:"max_pa" doc:"upper end of the part's range, absolute, Pa"`
+}
+
+// psi is one pound-force per square inch in pascal (NIST SP 811).
+const psi = 6894.757293168
+
+// Defaults is the 0 to 25 psi absolute part with transfer function A.
+func Defaults() Config {
+	return Config{Address: 0x18, Transfer: "A", MinPa: 0, MaxPa: 25 * psi}
+}
+
+// Check refuses a part that the family does not have.
+func (c Config) Check() error {
+	if _, err := c.transfer(); err != nil {
+		return err
+	}
+	if !(c.MaxPa > c.MinPa && c.MinPa >= 0) {
+		return fmt.Errorf("range of the part is %g to %g Pa: give min_pa and max_pa of an absolute part", c.MinPa, c.MaxPa)
+	}
+	return nil
+}
+
+// Bits of the status byte.
+const (
+	statusPowered   = 1 << 6
+	statusBusy      = 1 << 5
+	statusIntegrity = 1 << 2 // the memory test failed
+	statusSaturated = 1 << 0
+	statusAlwaysLow = 1<<7 | 1<<4 | 1<<3 | 1<<1
+)
+
+const (
+	conversion  = 5 * time.Millisecond
+	pollAgain   = 1 * time.Millisecond
+	longestBusy = 50 * time.Millisecond
+)
+
+// Errors of the part itself.
+var (
+	ErrBusy      = errors.New("the part stays busy; cycle its power")
+	ErrIntegrity = errors.New("the part's memory test failed; replace it")
+	ErrUnpowered = errors.New("the part reports no supply; check its wiring")
+	ErrNotMPR    = errors.New("the status is none that an MPR part gives; is another part at this address?")
+)
+
+// transfer is the share of full scale at both ends of the range.
+type transfer struct{ low, high float64 }
+
+func (c Config) transfer() (transfer, error) {
+	switch c.Transfer {
+	case "A":
+		return transfer{0.10, 0.90}, nil
+	case "B":
+		return transfer{0.025, 0.225}, nil
+	case "C":
+		return transfer{0.20, 0.80}, nil
+	}
+	return transfer{}, fmt.Errorf("transfer function is %q: give A, B or C, the letter of the part number", c.Transfer)
+}
+
+// Part is one open part.
+type Part struct {
+	dev      *bus.Device
+	transfer transfer
+	cfg      Config
+	now      func() time.Time
+}
+
+// Open opens the part. Whether it is there is known with the first reading.
+func Open(h *bus.Host, c Config, now func() time.Time) (*Part, error) {
+	tf, err := c.transfer()
+	if err != nil {
+		return nil, fmt.Errorf("mpr: %w", err)
+	}
+	dev, err := h.Device(c.Bus, c.Address)
+	if err != nil {
+		return nil, fmt.Errorf("mpr: %w", err)
+	}
+	return &Part{dev: dev, transfer: tf, cfg: c, now: now}, nil
+}
+
+// Read makes one conversion; it takes some 5 ms, and 50 at most.
+func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
+	p.dev.Lock()
+	defer p.dev.Unlock()
+	if err := p.dev.Tx([]byte{0xAA, 0x00, 0x00}, nil); err != nil {
+		return sensor.Sample{}, fmt.Errorf("mpr: asking for a conversion: %w", err)
+	}
+	answer, err := p.await(ctx)
+	if err != nil {
+		return sensor.Sample{}, fmt.Errorf("mpr: reading a conversion: %w", err)
+	}
+	return p.sample(answer)
+}
+
+// await polls until the conversion has ended.
+func (p *Part) await(ctx context.Context) (answer [4]byte, err error) {
+	pause := conversion
+	for waited := time.Duration(0); waited < longestBusy; waited += pause {
+		if waited > 0 {
+			pause = pollAgain
+		}
+		if err := bus.Wait(ctx, pause); err != nil {
+			return answer, err
+		}
+		if err := p.dev.Tx(nil, answer[:]); err != nil {
+			return answer, err
+		}
+		if answer[0]&statusBusy == 0 || answer[0]&statusAlwaysLow != 0 {
+			return answer, nil
+		}
+	}
+	return answer, ErrBusy
+}
+
+func (p *Part) sample(answer [4]byte) (sensor.Sample, error) {
+	status := answer[0]
+	var err error
+	switch {
+	case status&statusAlwaysLow != 0:
+		err = ErrNotMPR
+	case status&statusPowered == 0:
+		err = ErrUnpowered
+	case status&statusIntegrity != 0:
+		err = ErrIntegrity
+	}
+	if err != nil {
+		return sensor.Sample{}, fmt.Errorf("mpr: status 0x%02x: %w", status, err)
+	}
+	s := sensor.Blank(p.now())
+	s.Bag = p.pascal(uint32(answer[1])<<16 | uint32(answer[2])<<8 | uint32(answer[3]))
+	if status&statusSaturated != 0 {
+		s.Quality |= sensor.Saturated
+	}
+	return s, nil
+}
+
+// pascal is the datasheet's transfer function.
+func (p *Part) pascal(count uint32) float64 {
+	const full = 1 << 24
+	share := (float64(count)/full - p.transfer.low) / (p.transfer.high - p.transfer.low)
+	return share*(p.cfg.MaxPa-p.cfg.MinPa) + p.cfg.MinPa
+}
+
+// Close closes the part's handle to the bus.
+func (p *Part) Close() error { return p.dev.Close() }
