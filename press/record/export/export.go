@@ -1,0 +1,84 @@
+package export
+
+import (
+	"context"
+	"fmt"
+	"iter"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/nightclamp/nightclamp/press"
+	"github.com/nightclamp/nightclamp/press/record"
+	"github.com/nightclamp/nightclamp/press/units"
+)
+
+// Source is where a run is read from; a [record.Store] is one.
+type Source interface {
+	Run(ctx context.Context, id string) (record.Run, error)
+	Events(ctx context.Context, run string) ([]press.Event, error)
+	Alerts(ctx context.Context, f record.AlertFilter) ([]press.Alert, error)
+	Thinned(ctx context.Context, run string, from, to time.Time, maxPoints int) iter.Seq2[record.Thin, error]
+}
+
+// Options say how the record is shown.
+type Options struct {
+	Display units.Display // units, zone and clock of record.md and chart.svg
+}
+
+// Export writes the run that id names ("last", or the beginning of its ID, will
+// do) into a folder of its own within dir, and returns that folder. dir is made
+// when it is not there.
+func Export(ctx context.Context, src Source, id, dir string, options Options) (string, error) {
+	t, err := gather(ctx, src, id, options.Display)
+	if err != nil {
+		return "", fmt.Errorf("export run %q: %w", id, err)
+	}
+	files, err := t.files()
+	if err != nil {
+		return "", fmt.Errorf("export run %q: %w", id, err)
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil { //nolint:gosec // a build log is for everybody
+		return "", fmt.Errorf("export run %s: the folder to put it into: %w", t.run.ID, err)
+	}
+	folder := filepath.Join(dir, folderName(t.run.ID))
+	if err := writeFolder(folder, files); err != nil {
+		return "", fmt.Errorf("export run %s: %w", t.run.ID, err)
+	}
+	return folder, nil
+}
+
+// file is one file of the folder.
+type file struct {
+	name string
+	body []byte
+}
+
+func (t *told) files() ([]file, error) {
+	object, err := t.json()
+	if err != nil {
+		return nil, err
+	}
+	return []file{
+		{"chart.svg", t.chart()},
+		{"record.json", object},
+		{"record.md", t.markdown()},
+		{"samples.csv", t.csv()},
+	}, nil
+}
+
+// folderName keeps an ID to what every file system takes.
+func folderName(id string) string {
+	name := strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= 'A' && r <= 'Z', r >= '0' && r <= '9', r == '-', r == '_', r == '.':
+			return r
+		}
+		return '-'
+	}, id)
+	if name = strings.TrimLeft(name, "."); name == "" {
+		return "run"
+	}
+	return name
+}
