@@ -10,7 +10,7 @@ import (
 
 const (
 	defaultBucket   = 10 * time.Second
-	defaultFlush    = 30 * time.Second
+	defaultFlush    = 2 * time.Minute
 	defaultInterval = time.Second
 )
 

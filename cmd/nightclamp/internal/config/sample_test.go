@@ -25,7 +25,7 @@ func sample(t *testing.T) string {
 }
 
 func TestSampleLoads(t *testing.T) {
-	c, err := config.Parse("sample", []byte(deploy.SampleConfig()), table{})
+	c, err := config.Parse("sample", []byte(deploy.SampleConfig()), config.BuiltIn())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,7 +49,7 @@ func TestSampleUncommented(t *testing.T) {
 		n++
 		all := append([]string(nil), paragraphs...)
 		all[i] = commented.ReplaceAllString(p, "$1")
-		if _, err := config.Parse("sample", []byte(strings.Join(all, "\n\n")), table{}); err != nil {
+		if _, err := config.Parse("sample", []byte(strings.Join(all, "\n\n")), config.BuiltIn()); err != nil {
 			t.Errorf("%v\nin the paragraph\n%s", err, all[i])
 		}
 	}
@@ -61,7 +61,7 @@ func TestSampleUncommented(t *testing.T) {
 // What the sample shows as holding without a key is what holds without it.
 func TestSampleTellsDefaults(t *testing.T) {
 	t.Setenv("STATE_DIRECTORY", "/var/lib/nightclamp")
-	example := regexp.MustCompile(`(?m)^#(station_pressure|glue_folder|url|credentials|ca|cert|key|user|password|password_file|token|token_file|glue|url_file|name|at_least|\[).*$\n?`)
+	example := regexp.MustCompile(`(?m)^#(station_pressure|glue_folder|url|credentials|ca|cert|key|user|password|password_file|token|token_file|glue|url_file|name|at_least|bus|address|id|\[).*$\n?`)
 	text := example.ReplaceAllString(deploy.SampleConfig(), "")
 	told, err := config.Parse("sample", []byte(commented.ReplaceAllString(text, "$1")), nil)
 	if err != nil {
