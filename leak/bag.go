@@ -91,6 +91,23 @@ func (b *bag) forget(i int, v float64) {
 	b.p[i][i] = v
 }
 
+// pin sets the level so that what h sees is y with the variance v, whatever the
+// rest of the state is; withRate is how y and the leak's rate vary together.
+func (b *bag) pin(h *vector, y, v, withRate float64) {
+	b.forget(level, 0)
+	b.x[level] = 0
+	others := *h
+	others[level] = 0
+	seen, more, ph := b.foresee(&others)
+	b.x[level] = y - seen
+	for j := range states {
+		b.p[level][j], b.p[j][level] = -ph[j], -ph[j]
+	}
+	b.p[level][level] = v + more
+	b.p[level][rate] += withRate
+	b.p[rate][level] += withRate
+}
+
 // carry moves a vector of states on by dt seconds while the leak flows at share
 // of its choked flow.
 func (b *bag) carry(x *vector, dt, share, strayKeeps float64) {
@@ -145,7 +162,7 @@ func (b *bag) advance(dt, share, off, strayTime float64) {
 		b.p[level][level] += q
 	}
 	b.p[level][level] += levelDrift * dt
-	b.p[rate][rate] += sq(rateWander/hour) / hour * dt
+	b.p[rate][rate] += (sq(rateWander/hour) + sq(leakWander*b.x[rate])) / hour * dt
 }
 
 // foresee returns what h sees of the state, the variance of that, and P·h.

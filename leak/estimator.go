@@ -11,6 +11,8 @@ const (
 	fastLeast   = 2.0   // s, shortest
 	fastFull    = 16.0  // readings from which a short block will do
 	slowTime    = 60.0  // s, block of the slow filter
+	longWait    = 240.0 // s, while a change is being weighed
+	youngShare  = 0.2   // of the age of a change, until that is more than slowTime
 	gapTime     = 300.0 // s without a reading after which the level is doubted
 	fastMemory  = 1200.0
 	driftTime   = 1800.0 // s in which the drift of the fast filter comes and goes
@@ -18,6 +20,7 @@ const (
 	levelDrift  = 0.002  // Pa²/s
 	settleDoubt = 0.1
 	rateWander  = 5.0      // Pa/h in the square root of an hour
+	leakWander  = 0.05     // and this share of the leak
 	excessTime  = 1800.0   // s over which the surprise is averaged
 	restlessFor = 6 * hour // s in which an unexplained move is forgotten
 )
@@ -50,6 +53,7 @@ type Estimator struct {
 	leak, leakSD   float64 // were the flow choked, Pa/s
 	excess         float64 // mean square of the slow filter's surprise; 1 when all is well
 	restless       float64 // moves of late that no leak explains
+	suspect        bool    // the fast filter is weighing a change
 	afresh         bool    // the bag was pumped: a new settling begins
 	before         float64 // pressure before that, Pa
 }
@@ -132,8 +136,8 @@ func (e *Estimator) gather(r *Reading) {
 }
 
 func (e *Estimator) blockDone() {
-	e.fastStep()
 	e.slow.join(&e.fast)
+	e.fastStep()
 	e.fast = block{}
 	if e.slowDue() {
 		e.slowStep()

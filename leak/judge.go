@@ -3,14 +3,17 @@ package leak
 import "math"
 
 const (
-	certain  = 6.3   // standard deviations by which a change must stand out
-	sure     = 5.0   // standard deviations that a leak must be from none
-	jumped   = 8.0   // standard deviations of a jump of the reading
-	apart    = 6.0   // how much likelier (twice the log) one story must be than the other
-	enough   = 12.0  // readings that a change must last: a thing that moves once is no leak
-	least    = 100.0 // Pa/h: a smaller rate is not called a leak
-	twoSided = 1.959964
-	calmFor  = 600.0 // s for which the rate must be back at nothing
+	certain = 6.3 // standard deviations by which a change must stand out
+	sure    = 5.0 // standard deviations that a leak must be from none
+	// sureOfChange is the same for a leak whose growth was seen.
+	sureOfChange = 8.0
+	jumped       = 8.0   // standard deviations of a jump of the reading
+	apart        = 4.0   // how much likelier (twice the log) one story must be than the other
+	youngest     = 180.0 // s: younger changes are the fast filter's to find
+	enough       = 12.0  // readings that a change must last: a thing that moves once is no leak
+	least        = 100.0 // Pa/h: a smaller rate is not called a leak
+	twoSided     = 1.959964
+	calmFor      = 600.0 // s for which the rate must be back at nothing
 )
 
 // verdict is what has been said of the bag.
@@ -18,6 +21,7 @@ type verdict struct {
 	leaking, settled bool
 	onset            float64
 	changed          float64 // T of the last growth of the leak, s; NaN before any
+	rate0, var0      float64 // the leak before that, Pa/s, and its variance
 	calm             float64 // T since which the rate has been back at nothing, s
 }
 
@@ -37,6 +41,7 @@ func (e *Estimator) judgeFast(t, y float64) {
 	if jump != nil {
 		j = jump.jump.gain()
 	}
+	e.suspect = math.Max(g, j) > sq(certain)
 	switch {
 	case g > sq(certain*e.patience()):
 		e.weigh(ramp, t, y)
@@ -50,9 +55,9 @@ func (e *Estimator) judgeFast(t, y float64) {
 func (e *Estimator) weigh(c *spurt, t, y float64) {
 	clear, late := e.recent.stories(c.at)
 	switch {
-	case clear > apart && late > -apart/3 && e.trend.fits(c) && e.clearOfSteps(c, t):
+	case clear > apart && late > -5 && e.trend.fits(c) && e.clearOfSteps(c, t):
 		e.changeFast(c, t, y)
-	case clear < -3*apart, late < -6*apart:
+	case clear < -4*apart, late < -9*apart:
 		e.stumble(0.25, y)
 	}
 }
@@ -72,29 +77,25 @@ func (e *Estimator) clearOfSteps(c *spurt, t float64) bool {
 
 // changeFast takes a change of the leak that the fast filter saw.
 func (e *Estimator) changeFast(c *spurt, t, y float64) {
-	size, v, at := c.ramp.size(), 1/c.ramp.info, c.at
+	size, v, at := e.trend.blend(c)
 	if e.unexplained(size, v) {
 		e.stumble(1, y)
 		return
 	}
-	was := e.bag.x[rate]
+	was, wasVar := e.bag.x[rate], e.bag.p[rate][rate]
 	off := vector{rate: 1}
 	if g := e.guesses.near(at); g != nil {
 		off = g.off
 	}
 	onLevel := v * c.rampL
-	e.trend.accept(c)
+	e.trend.accept(c, size, v)
 	e.bag.shift(&off, size, v)
 	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0, strayTime)
 	e.slowAt, e.slow, e.guesses.n = t, block{}, 0
 	h := e.row()
-	h[level] = 0
-	rest, _, _ := e.bag.foresee(&h)
-	e.bag.forget(level, e.trend.ll)
-	e.bag.x[level] = e.trend.level - e.origin - rest
-	e.bag.p[level][rate], e.bag.p[rate][level] = onLevel, onLevel
+	e.bag.pin(&h, e.trend.level-e.origin, e.trend.ll, onLevel)
 	e.foretell(1)
-	e.noteChange(was, size, at)
+	e.noteChange(was, wasVar, size, at)
 }
 
 // unexplained reports whether a change would make a leak that blows outward.
@@ -104,9 +105,9 @@ func (e *Estimator) unexplained(size, v float64) bool {
 }
 
 // noteChange keeps when the leak began to grow.
-func (e *Estimator) noteChange(was, size, at float64) {
+func (e *Estimator) noteChange(was, wasVar, size, at float64) {
 	if size > 0 && (math.IsNaN(e.said.changed) || was < math.Max(least/hour, 0.2*size)) {
-		e.said.changed = at
+		e.said.changed, e.said.rate0, e.said.var0 = at, was, wasVar
 	}
 	e.judge()
 }
@@ -114,11 +115,12 @@ func (e *Estimator) noteChange(was, size, at float64) {
 // judgeSlow looks for something new in the slow filter.
 func (e *Estimator) judgeSlow() {
 	c, gain := e.guesses.best()
-	if c == nil || gain < sq(certain*e.patience()) {
+	if c == nil || gain < sq(certain*e.patience()) || e.suspect || e.slowAt-c.at < youngest {
 		e.judge()
 		return
 	}
-	size, v, at, was := c.ramp.size(), 1/c.ramp.info, c.at, e.bag.x[rate]
+	size, v, at := c.ramp.size(), 1/c.ramp.info, c.at
+	was, wasVar := e.bag.x[rate], e.bag.p[rate][rate]
 	if e.unexplained(size, v) {
 		e.stumble(1, e.pressure)
 		return
@@ -127,7 +129,7 @@ func (e *Estimator) judgeSlow() {
 	e.guesses.n = 0
 	e.trend.n, e.trend.drift, e.trend.ld, e.trend.dd = 0, 0, 0, e.wild
 	e.foretell(1)
-	e.noteChange(was, size, at)
+	e.noteChange(was, wasVar, size, at)
 }
 
 // near is the guess of a change closest to t, nil when there is none near.
@@ -147,6 +149,20 @@ func (g *guesses) near(t float64) *guess {
 // choked is the leak's rate were the flow choked, and its standard deviation, Pa/h.
 func (e *Estimator) choked() (mean, sd float64) { return e.leak * hour, e.leakSD * hour }
 
+// grown reports whether the growth of the leak that was seen is certain and
+// known well enough to be said, however little is known of the leak before it.
+func (e *Estimator) grown(settling float64) bool {
+	by := e.bag.x[rate] - e.said.rate0
+	if !e.said.settled && settling > by*hour {
+		return false
+	}
+	v := math.Max(e.bag.p[rate][rate]-e.said.var0, sq(0.02*by))
+	if by < least/hour || by < 1.5*math.Sqrt(e.said.var0) {
+		return false
+	}
+	return by > sureOfChange*e.patience()*math.Sqrt(v)
+}
+
 // judge says whether the settling is over and whether the bag leaks.
 func (e *Estimator) judge() {
 	s := &e.said
@@ -157,7 +173,7 @@ func (e *Estimator) judge() {
 	still := (math.Abs(mean) + twoSided*unsure) * hour
 	s.settled = still < math.Max(150, 0.2*math.Abs(g))
 	if !s.leaking {
-		if g > least && g > sure*e.patience()*sd && s.settled {
+		if g > least && (s.settled && g > sure*e.patience()*sd || s.changed > e.from && e.grown(still)) {
 			s.leaking, s.calm = true, math.NaN()
 			s.onset = e.from
 			if s.changed > e.from {

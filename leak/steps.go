@@ -64,8 +64,20 @@ func (e *Estimator) anew(y float64) {
 	e.slow = block{}
 }
 
+// slowDue reports whether it is time for the slow filter to learn: more often
+// while a change is young, later while the fast filter is still weighing one.
 func (e *Estimator) slowDue() bool {
-	return e.slow.n > 0 && e.newest-e.slow.start >= slowTime-fastTime/2
+	if e.slow.n == 0 {
+		return false
+	}
+	wait := slowTime
+	if young := youngShare * (e.newest - e.said.changed); young < wait {
+		wait = young
+	}
+	if e.suspect {
+		wait = longWait
+	}
+	return e.newest-e.slow.start >= wait-fastTime/2
 }
 
 // row is how the state shows in a reading.

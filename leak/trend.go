@@ -97,15 +97,41 @@ func (f *trend) best() (ramp, jump *spurt) {
 	return ramp, jump
 }
 
+// blend is the size of the ramp, its variance and its onset when every guess
+// has its say, weighed by how likely it is.
+func (f *trend) blend(best *spurt) (size, v, at float64) {
+	top := best.ramp.gain()
+	var w, sum, square, when float64
+	for i := range f.n {
+		c := &f.all[i]
+		if c.readings < enough/2 || c.ramp.info <= 0 || c.ramp.match*best.ramp.match <= 0 {
+			continue
+		}
+		a := math.Exp((c.ramp.gain()-top)/2) * f.spread(i)
+		r := c.ramp.size()
+		w += a
+		sum += a * r
+		square += a * (r*r + 1/c.ramp.info)
+		when += a * c.at
+	}
+	size = sum / w
+	return size, square/w - size*size, when / w
+}
+
+// spread is the time that guess i stands for, s.
+func (f *trend) spread(i int) float64 {
+	from, to := f.all[max(i-1, 0)].at, f.all[min(i+1, f.n-1)].at
+	return math.Max(to-from, 1e-3)
+}
+
 // fits reports whether the newest block is what the ramp foretells.
 func (f *trend) fits(c *spurt) bool {
 	foretold := c.ramp.size() * c.see
 	return math.Abs(f.lastD-foretold) < 3.5*f.lastSD+0.1*math.Abs(foretold)
 }
 
-// accept takes a ramp for true.
-func (f *trend) accept(c *spurt) {
-	a, v := c.ramp.size(), 1/c.ramp.info
+// accept takes a ramp of size a, known with variance v, for true.
+func (f *trend) accept(c *spurt, a, v float64) {
 	f.level += a * c.rampL
 	f.drift += a * c.rampD
 	f.ll += v * c.rampL * c.rampL

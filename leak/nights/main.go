@@ -143,7 +143,7 @@ func report(name string, first uint64, n int, l shed.Leak, verbose bool) {
 				covered++
 			}
 		}
-		if verbose && (o.early || math.IsNaN(o.found)) {
+		if verbose && (o.early || !(o.found < 3600)) {
 			fmt.Printf("  seed %d %s: found %.0f onset off %.0f rate %.0f (%.0f)\n", o.seed, name, o.found, o.onset, o.est.Rate, o.est.Low)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"github.com/nightclamp/nightclamp/leak"
@@ -176,6 +177,9 @@ func (r draw) happenings(c *sim.Config, n *Night, well bool) {
 			continue
 		}
 		at := r.time(30*time.Minute, 11*time.Hour)
+		if slices.ContainsFunc(s.Faults, func(f sim.Fault) bool { return at < f.To+time.Minute && at > f.From-20*time.Minute }) {
+			continue // two faults at once make one that no part has
+		}
 		f := sim.Fault{Kind: kind, Quantity: "bag", From: at, To: at + r.time(time.Minute, 20*time.Minute), By: pick(r, -1., 1.) * r.logBetween(100, 5000)}
 		s.Faults = append(s.Faults, f)
 	}
