@@ -1,5 +1,7 @@
 package leak
 
+import "math"
+
 // A change is a guess that at some moment the bag began to do something new. It
 // follows Willsky and Jones (IEEE Transactions on Automatic Control 21, 1976):
 // off is by how much the truth would be away from the filter's state were the
@@ -26,7 +28,6 @@ func (e *evidence) gain() float64 {
 
 // guess is a change of the slow filter: of the leak (a ramp) or of the level.
 type guess struct {
-	at       float64 // T, s
 	readings float64 // since then
 	off      vector
 	ramp     evidence
@@ -35,8 +36,9 @@ type guess struct {
 // guesses keeps the changes that are thought possible, oldest first. Their
 // spacing grows with their age, so that a night fits into a few.
 type guesses struct {
-	n   int
-	all [slowGuesses]guess
+	n    int
+	born [slowGuesses]float64 // T at which each says that it began, s
+	all  [slowGuesses]guess
 }
 
 const (
@@ -47,22 +49,22 @@ const (
 // begin adds a change of the leak at t.
 func (g *guesses) begin(t float64) {
 	if g.n == slowGuesses {
-		i := crowded(t, func(i int) float64 { return g.all[i].at }, g.n)
+		i := crowded(t, g.born[:])
+		copy(g.born[i:], g.born[i+1:])
 		copy(g.all[i:], g.all[i+1:])
 		g.n--
 	}
-	g.all[g.n] = guess{at: t, off: vector{rate: 1}}
+	g.born[g.n], g.all[g.n] = t, guess{off: vector{rate: 1}}
 	g.n++
 }
 
-// crowded is which of n guesses, oldest first, is missed least: the one whose
-// neighbours are closest to each other for their age.
-func crowded(now float64, at func(int) float64, n int) int {
-	best, least := 1, 0.0
-	for i := 1; i < n-1; i++ {
-		spread := (at(i+1) - at(i-1)) / (now - at(i) + 1)
-		if i == 1 || spread < least {
-			best, least = i, spread
+// crowded is which of the guesses that began at, oldest first, is missed least:
+// the one whose neighbours are closest to each other for their age.
+func crowded(now float64, at []float64) int {
+	best, spread, age := 1, at[2]-at[0], now-at[1]
+	for i := 2; i < len(at)-1; i++ {
+		if s, a := at[i+1]-at[i-1], now-at[i]; s*age < spread*a {
+			best, spread, age = i, s, a
 		}
 	}
 	return best
@@ -88,15 +90,28 @@ func (g *guesses) follow(b *bag, h, ph *vector, dt, share, keeps, d, s, n float6
 	}
 }
 
-// best is the guess that stands out most, and by how much; nil for none.
-func (g *guesses) best() (*guess, float64) {
-	var best *guess
-	most := 0.0
+// best is the guess that stands out most, and by how much; -1 for none.
+func (g *guesses) best() (best int, most float64) {
+	best = -1
 	for i := range g.n {
 		c := &g.all[i]
 		if gain := c.ramp.gain(); c.readings >= enough && gain > most {
-			best, most = c, gain
+			best, most = i, gain
 		}
 	}
 	return best, most
+}
+
+// near is the guess of a change closest to t, nil when there is none near.
+func (g *guesses) near(t float64) *guess {
+	best := 0
+	for i := range g.n {
+		if math.Abs(g.born[i]-t) < math.Abs(g.born[best]-t) {
+			best = i
+		}
+	}
+	if g.n == 0 || math.Abs(g.born[best]-t) > 2*slowTime {
+		return nil
+	}
+	return &g.all[best]
 }

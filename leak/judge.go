@@ -35,28 +35,28 @@ func (e *Estimator) patience() float64 { return 1 + e.restless/2 }
 func (e *Estimator) judgeFast(t, y float64) {
 	ramp, jump := e.trend.best()
 	var g, j float64
-	if ramp != nil {
-		g = ramp.ramp.gain()
+	if ramp >= 0 {
+		g = e.trend.all[ramp].ramp.gain()
 	}
-	if jump != nil {
-		j = jump.jump.gain()
+	if jump >= 0 {
+		j = e.trend.all[jump].jump.gain()
 	}
 	e.suspect = math.Max(g, j) > sq(certain)
 	switch {
 	case g > sq(certain*e.patience()):
 		e.weigh(ramp, t, y)
-	case j > sq(jumped*e.patience()) && j-g > apart && jump.readings >= enough:
+	case j > sq(jumped*e.patience()) && j-g > apart && e.trend.all[jump].readings >= enough:
 		e.stumble(0.25, y)
 	}
 }
 
 // weigh decides whether the ramp that stands out is a change of the leak: it
 // must be a better story than a jump or a rise that is over.
-func (e *Estimator) weigh(c *spurt, t, y float64) {
-	clear, late := e.recent.stories(c.at)
+func (e *Estimator) weigh(i int, t, y float64) {
+	clear, late := e.recent.stories(e.trend.born[i])
 	switch {
-	case clear > apart && late > -5 && e.trend.fits(c) && e.clearOfSteps(c, t):
-		e.changeFast(c, t, y)
+	case clear > apart && late > -5 && e.trend.fits(i) && e.clearOfSteps(i, t):
+		e.changeFast(i, t, y)
 	case clear < -4*apart, late < -9*apart:
 		e.stumble(0.25, y)
 	}
@@ -70,14 +70,14 @@ func (e *Estimator) stumble(by, y float64) {
 }
 
 // clearOfSteps reports whether a ramp is more than a coarse part stepping on.
-func (e *Estimator) clearOfSteps(c *spurt, t float64) bool {
+func (e *Estimator) clearOfSteps(i int, t float64) bool {
 	q := e.in.noise.quantum
-	return q < e.in.noise.sd() || math.Abs(c.ramp.size()*(t-c.at)) > 2.5*q
+	return q < e.in.noise.sd() || math.Abs(e.trend.all[i].ramp.size()*(t-e.trend.born[i])) > 2.5*q
 }
 
 // changeFast takes a change of the leak that the fast filter saw.
-func (e *Estimator) changeFast(c *spurt, t, y float64) {
-	size, v, at := e.trend.blend(c)
+func (e *Estimator) changeFast(i int, t, y float64) {
+	size, v, at := e.trend.blend(i)
 	if e.unexplained(size, v) {
 		e.stumble(1, y)
 		return
@@ -87,8 +87,8 @@ func (e *Estimator) changeFast(c *spurt, t, y float64) {
 	if g := e.guesses.near(at); g != nil {
 		off = g.off
 	}
-	onLevel := v * c.rampL
-	e.trend.accept(c, size, v)
+	onLevel := v * e.trend.all[i].rampL
+	e.trend.accept(i, size, v)
 	e.bag.shift(&off, size, v)
 	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0, strayTime)
 	e.slowAt, e.slow, e.guesses.n = t, block{}, 0
@@ -114,12 +114,13 @@ func (e *Estimator) noteChange(was, wasVar, size, at float64) {
 
 // judgeSlow looks for something new in the slow filter.
 func (e *Estimator) judgeSlow() {
-	c, gain := e.guesses.best()
-	if c == nil || gain < sq(certain*e.patience()) || e.suspect || e.slowAt-c.at < youngest {
+	i, gain := e.guesses.best()
+	if i < 0 || gain < sq(certain*e.patience()) || e.suspect || e.slowAt-e.guesses.born[i] < youngest {
 		e.judge()
 		return
 	}
-	size, v, at := c.ramp.size(), 1/c.ramp.info, c.at
+	c, at := &e.guesses.all[i], e.guesses.born[i]
+	size, v := c.ramp.size(), 1/c.ramp.info
 	was, wasVar := e.bag.x[rate], e.bag.p[rate][rate]
 	if e.unexplained(size, v) {
 		e.stumble(1, e.pressure)
@@ -130,20 +131,6 @@ func (e *Estimator) judgeSlow() {
 	e.trend.n, e.trend.drift, e.trend.ld, e.trend.dd = 0, 0, 0, e.wild
 	e.foretell(1)
 	e.noteChange(was, wasVar, size, at)
-}
-
-// near is the guess of a change closest to t, nil when there is none near.
-func (g *guesses) near(t float64) *guess {
-	var best *guess
-	for i := range g.n {
-		if c := &g.all[i]; best == nil || math.Abs(c.at-t) < math.Abs(best.at-t) {
-			best = c
-		}
-	}
-	if best != nil && math.Abs(best.at-t) > 2*slowTime {
-		return nil
-	}
-	return best
 }
 
 // choked is the leak's rate were the flow choked, and its standard deviation, Pa/h.

@@ -3,6 +3,7 @@ package leak
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 )
 
@@ -60,13 +61,18 @@ func TestLeakIsFoundAndMeasured(t *testing.T) {
 }
 
 func BenchmarkAdd(b *testing.B) {
+	var noise [1024]float64
+	rng := rand.New(rand.NewPCG(1, 2))
+	for i := range noise {
+		noise[i] = 20 * rng.NormFloat64()
+	}
 	for _, hz := range []float64{0.1, 1, 10, 50} {
 		b.Run(fmt.Sprint(hz, "Hz"), func(b *testing.B) {
-			e, i := New(Config{}), 0.0
+			e, i := New(Config{}), 0
 			b.ReportAllocs()
 			for b.Loop() {
 				i++
-				e.Add(Reading{T: i / hz, Bag: 16000 + 20*math.Sin(i*i), Ambient: 101325, Gas: 15})
+				e.Add(Reading{T: float64(i) / hz, Bag: 16000 + noise[i%1024], Ambient: 101325, Gas: 15, Air: 15})
 			}
 		})
 	}

@@ -8,7 +8,9 @@ type trend struct {
 	level, drift  float64 // Pa, Pa/s
 	ll, ld, dd    float64 // their covariance
 	n             int
+	born          [fastGuesses]float64 // T at which each guess says that it began, s
 	all           [fastGuesses]spurt
+	ramp, jump    int     // the most likely of each, -1 for none
 	lastD, lastSD float64 // the newest difference and its standard deviation
 }
 
@@ -45,20 +47,26 @@ func (f *trend) step(t, dt, y, r, n, steady, wild, qLevel, share float64) {
 	perS := 1 / s
 	kl, kd := f.ll*perS, f.ld*perS
 	flow := share * dt
+	f.ramp, f.jump = -1, -1
+	var ramp, jump evidence // the best so far, squared match over info
 	for i := range f.n {
 		c := &f.all[i]
-		c.rampL += flow + dt*c.rampD
-		c.jumpL += dt * c.jumpD
-		c.rampD *= keeps
-		c.jumpD *= keeps
-		c.see = c.rampL
-		c.ramp.add(c.rampL, d, perS)
-		c.jump.add(c.jumpL, d, perS)
-		c.rampD -= kd * c.rampL
-		c.jumpD -= kd * c.jumpL
-		c.rampL -= kl * c.rampL
-		c.jumpL -= kl * c.jumpL
+		rampL := c.rampL + flow + dt*c.rampD
+		jumpL := c.jumpL + dt*c.jumpD
+		c.see = rampL
+		c.ramp.add(rampL, d, perS)
+		c.jump.add(jumpL, d, perS)
+		c.rampD = c.rampD*keeps - kd*rampL
+		c.jumpD = c.jumpD*keeps - kd*jumpL
+		c.rampL = rampL - kl*rampL
+		c.jumpL = jumpL - kl*jumpL
 		c.readings += n
+		if m := c.ramp.match * c.ramp.match; c.readings >= enough && m*ramp.info > ramp.match*c.ramp.info || f.ramp < 0 && c.readings >= enough {
+			f.ramp, ramp = i, evidence{c.ramp.info, m}
+		}
+		if m := c.jump.match * c.jump.match; m*jump.info > jump.match*c.jump.info || f.jump < 0 {
+			f.jump, jump = i, evidence{c.jump.info, m}
+		}
 	}
 	f.level += kl * d
 	f.drift += kd * d
@@ -69,37 +77,47 @@ func (f *trend) step(t, dt, y, r, n, steady, wild, qLevel, share float64) {
 
 // begin adds a guess that something changed at t.
 func (f *trend) begin(t float64) {
-	if f.n > 0 && t-f.all[0].at > fastMemory {
-		copy(f.all[:], f.all[1:f.n])
-		f.n--
+	switch {
+	case f.n > 0 && t-f.born[0] > fastMemory:
+		f.drop(0)
+	case f.n == fastGuesses:
+		f.drop(crowded(t, f.born[:]))
 	}
-	if f.n == fastGuesses {
-		i := crowded(t, func(i int) float64 { return f.all[i].at }, f.n)
-		copy(f.all[i:], f.all[i+1:])
-		f.n--
-	}
-	f.all[f.n] = spurt{at: t, jumpL: 1}
+	f.born[f.n], f.all[f.n] = t, spurt{jumpL: 1}
 	f.n++
 }
 
-// best returns the most likely ramp and the most likely jump, nil for none.
-func (f *trend) best() (ramp, jump *spurt) {
-	mostRamp, mostJump := 0.0, 0.0
-	for i := range f.n {
-		c := &f.all[i]
-		if g := c.ramp.gain(); g > mostRamp && c.readings >= enough {
-			ramp, mostRamp = c, g
-		}
-		if g := c.jump.gain(); g > mostJump {
-			jump, mostJump = c, g
-		}
+// drop forgets guess i.
+func (f *trend) drop(i int) {
+	copy(f.born[i:], f.born[i+1:f.n])
+	copy(f.all[i:], f.all[i+1:f.n])
+	f.n--
+	f.ramp, f.jump = after(f.ramp, i), after(f.jump, i)
+}
+
+// after is where index k is when i is taken out, -1 when it is k itself.
+func after(k, i int) int {
+	switch {
+	case k == i:
+		return -1
+	case k > i:
+		return k - 1
 	}
-	return ramp, jump
+	return k
+}
+
+// best returns the most likely ramp and the most likely jump, -1 for none.
+func (f *trend) best() (ramp, jump int) {
+	if f.n == 0 {
+		return -1, -1
+	}
+	return f.ramp, f.jump
 }
 
 // blend is the size of the ramp, its variance and its onset when every guess
 // has its say, weighed by how likely it is.
-func (f *trend) blend(best *spurt) (size, v, at float64) {
+func (f *trend) blend(i int) (size, v, at float64) {
+	best := &f.all[i]
 	top := best.ramp.gain()
 	var w, sum, square, when float64
 	for i := range f.n {
@@ -112,7 +130,7 @@ func (f *trend) blend(best *spurt) (size, v, at float64) {
 		w += a
 		sum += a * r
 		square += a * (r*r + 1/c.ramp.info)
-		when += a * c.at
+		when += a * f.born[i]
 	}
 	size = sum / w
 	return size, square/w - size*size, when / w
@@ -120,18 +138,20 @@ func (f *trend) blend(best *spurt) (size, v, at float64) {
 
 // spread is the time that guess i stands for, s.
 func (f *trend) spread(i int) float64 {
-	from, to := f.all[max(i-1, 0)].at, f.all[min(i+1, f.n-1)].at
+	from, to := f.born[max(i-1, 0)], f.born[min(i+1, f.n-1)]
 	return math.Max(to-from, 1e-3)
 }
 
 // fits reports whether the newest block is what the ramp foretells.
-func (f *trend) fits(c *spurt) bool {
+func (f *trend) fits(i int) bool {
+	c := &f.all[i]
 	foretold := c.ramp.size() * c.see
 	return math.Abs(f.lastD-foretold) < 3.5*f.lastSD+0.1*math.Abs(foretold)
 }
 
 // accept takes a ramp of size a, known with variance v, for true.
-func (f *trend) accept(c *spurt, a, v float64) {
+func (f *trend) accept(i int, a, v float64) {
+	c := &f.all[i]
 	f.level += a * c.rampL
 	f.drift += a * c.rampD
 	f.ll += v * c.rampL * c.rampL
