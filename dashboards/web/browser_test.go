@@ -4,6 +4,7 @@ package web_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"net/http"
@@ -94,9 +95,26 @@ func (b *tab) do(t *testing.T, steps ...chromedp.Action[chromedp.Void]) {
 	}
 }
 
-// until waits for a JavaScript expression to be true.
+// until waits for a JavaScript expression to be true, over reloads of the page
+// as well.
 func until(expression string) chromedp.Action[chromedp.Void] {
-	return chromedp.Poll[chromedp.Void](expression, chromedp.WithPollingTimeout(60*time.Second), chromedp.WithPollingInterval(50*time.Millisecond))
+	return chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		ctx, cancel := context.WithTimeout(ctx, 60*time.Second)
+		defer cancel()
+		look := time.NewTicker(50 * time.Millisecond)
+		defer look.Stop()
+		for {
+			is, err := chromedp.Evaluate[bool]("!!("+expression+")")(ctx, t)
+			if is && err == nil {
+				return nil
+			}
+			select {
+			case <-ctx.Done():
+				return fmt.Errorf("%s was not so in time: %w", expression, errors.Join(ctx.Err(), err))
+			case <-look.C:
+			}
+		}
+	})
 }
 
 func eval[T any](t *testing.T, b *tab, expression string) T {

@@ -78,7 +78,7 @@ func TestPageIsLight(t *testing.T) {
 	h := web.New(config(newFake(st)))
 	total := 0
 	for _, path := range []string{
-		"/", "/page.css", "/app.js", "/live.js", "/view.js", "/clock.js", "/picture.js", "/forecast.js", "/icon.svg", "/app.webmanifest",
+		"/", "/page.css", "/app.js", "/live.js", "/view.js", "/clock.js", "/picture.js", "/forecast.js", "/act.js", "/api.js", "/login.js", "/wall.js", "/icon.svg", "/app.webmanifest",
 		"/lib/uPlot.js", "/lib/uPlot.css", "/api/v1/config", "/api/v1/status", "/api/v1/presses/deck/history?points=600",
 	} {
 		rec := get(t, h, path, "Accept-Encoding", "gzip")

@@ -18,6 +18,7 @@ type Settings struct {
 	Clock12     bool       `json:"clock12"`
 	Speed       float64    `json:"speed"` // seconds of the samples' clock in a real one
 	StaleAfterS float64    `json:"stale_after_s"`
+	Control     bool       `json:"control"` // whether orders are carried out
 	Zone        []ZoneStep `json:"zone"`
 }
 
@@ -67,7 +68,7 @@ func (s *server) settings(w http.ResponseWriter, r *http.Request) {
 		Pressure:    Unit{Symbol: pressure, Factor: factor},
 		Temperature: Unit{Symbol: temperature, Factor: one - freezing, Offset: freezing},
 		Clock12:     d.Clock12, Speed: s.Speed, StaleAfterS: s.StaleAfter.Seconds(),
-		Zone: zoneSteps(d.Location, s.Now()),
+		Control: s.Control != nil, Zone: zoneSteps(d.Location, s.Now()),
 	})
 	if err != nil {
 		s.fail(w, r, http.StatusInternalServerError, err.Error())

@@ -1,11 +1,15 @@
 // The page: one press at a time, live.
 
+import { Acts } from "./act.js";
+import { ask } from "./api.js";
 import { Clock, span, unix } from "./clock.js";
 import { Live } from "./live.js";
+import { enter, leave } from "./login.js";
 import { Picture } from "./picture.js";
 import { showLink, showPress, showPresses, text } from "./view.js";
+import { wall } from "./wall.js";
 
-let settings, clock, picture, live;
+let settings, clock, picture, live, acts;
 let snap; // the newest
 let chosen; // name of the press that is shown
 let drawn = {}; // what the picture's history belongs to
@@ -27,7 +31,8 @@ function render() {
     text("sentence", "No press is configured.");
     return;
   }
-  showPress(p);
+  showPress(p, acts !== undefined);
+  acts?.show(p);
   document.title = `${p.shown.verdict} · ${p.press} · nightclamp`;
   const fresh = drawn.press === p.press && drawn.run === p.run && drawn.epoch === epoch;
   if (fresh) picture.push(p);
@@ -42,9 +47,7 @@ async function loadHistory(p) {
   loading = true;
   const belongs = { press: p.press, run: p.run, epoch };
   try {
-    const answer = await fetch(`api/v1/presses/${encodeURIComponent(p.press)}/history?points=600`);
-    if (!answer.ok) throw new Error(`history: ${answer.status}`);
-    picture.setHistory(await answer.json());
+    picture.setHistory(await ask(`api/v1/presses/${encodeURIComponent(p.press)}/history?points=600`));
     drawn = belongs;
     const now = current();
     if (now && now.press === belongs.press) picture.push(now);
@@ -63,6 +66,7 @@ function onState({ lost: down, quiet, ever }) {
   if (lost && !down) epoch++;
   lost = down;
   if (down) {
+    if (quiet > 10) stillWelcome();
     showLink("lost", ever ? `No word from nightclamp for ${span(quiet)}. What is below may no longer be so. Trying again.`
       : `Cannot reach nightclamp. Trying again.`, last);
   } else if (!ever || !p) {
@@ -75,10 +79,22 @@ function onState({ lost: down, quiet, ever }) {
   }
 }
 
+// A line can also be dead because the session ended.
+let asked = 0;
+async function stillWelcome() {
+  if (Date.now() - asked < 15_000) return;
+  asked = Date.now();
+  const session = await ask("api/v1/session").catch(() => undefined);
+  if (session?.role === "none") location.reload();
+}
+
 async function begin() {
+  wall();
+  let session;
   for (;;) {
     try {
-      settings = await (await fetch("api/v1/config")).json();
+      session = await enter();
+      settings = await ask("api/v1/config");
       break;
     } catch {
       showLink("lost", "Cannot reach nightclamp. Trying again.", "–");
@@ -88,6 +104,12 @@ async function begin() {
   clock = new Clock(settings);
   text("version", settings.version ? `nightclamp ${settings.version}` : "nightclamp");
   picture = new Picture(settings, clock, unix);
+  if (session.role === "owner" && settings.control) acts = new Acts(settings, current);
+  if (session.password) {
+    const out = document.getElementById("leave");
+    out.hidden = false;
+    out.addEventListener("click", leave);
+  }
   live = new Live((s) => { snap = s; render(); }, (state) => live && onState(state));
   addEventListener("hashchange", render);
 }

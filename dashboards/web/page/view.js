@@ -51,7 +51,7 @@ export function showPresses(presses, chosen) {
   if (focused) [...nav.children].find((a) => a.dataset.press === focused)?.focus();
 }
 
-export function showPress(p) {
+export function showPress(p, may) {
   const s = p.shown;
   text("site", p.site ? `${p.site} · ${p.press}` : p.press);
   $("answer").dataset.verdict = p.verdict;
@@ -78,7 +78,7 @@ export function showPress(p) {
   text("press-time", s.press_time_at ? withSpan(s.press_time_at, s.press_time_span) : "–");
   text("floor-at", s.floor_at ? withSpan(s.floor_at, s.floor_span) : "not in sight");
   text("top-ups", String(p.top_ups));
-  showAlerts(p.alerts ?? [], s.alerts_since ?? []);
+  showAlerts(p.alerts ?? [], s.alerts_since ?? [], may);
   showSensors(p.sensors ?? []);
 }
 
@@ -102,14 +102,17 @@ function showBar(progress) {
   band.width = share(progress.high) - share(progress.low) + "%";
 }
 
-function showAlerts(alerts, since) {
+function showAlerts(alerts, since, may) {
   $("alerts").hidden = alerts.length === 0;
   const list = $("alert-list");
-  const words = JSON.stringify([alerts, since]);
+  const words = JSON.stringify([alerts, since, may]);
   if (list.dataset.words === words) return;
   list.dataset.words = words;
+  const acts = (a) => a.state === "acknowledged" ? make("span", { className: "seen" }, "Somebody looks after it.")
+    : may ? make("span", { className: "row" }, make("button", { type: "button", "data-alert": a.id }, "I look after it"),
+      make("button", { type: "button", "data-alert": a.id, "data-snooze": "1" }, "Quiet for 1 h")) : undefined;
   list.replaceChildren(...alerts.map((a, i) => make("li", { className: a.severity }, make("b", {}, a.severity),
-    make("span", {}, a.text || a.name.replaceAll("_", " "), make("span", { className: "since" }, since[i] ? `since ${since[i]}` : "")))));
+    make("div", {}, make("span", {}, a.text || a.name.replaceAll("_", " ")), make("span", { className: "since" }, since[i] ? `since ${since[i]}` : ""), acts(a)))));
 }
 
 function showSensors(sensors) {

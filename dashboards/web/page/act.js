@@ -1,0 +1,114 @@
+// What a person does: start, top-up, note, glue, release, acknowledge. Each is
+// written down by the daemon before the page says so.
+
+import { ask } from "./api.js";
+import { make } from "./view.js";
+
+const $ = (id) => document.getElementById(id);
+
+export class Acts {
+  constructor(settings, current) {
+    this.settings = settings;
+    this.current = current; // () => the press that is shown
+    $("acts").addEventListener("click", (e) => this.open(e.target.closest("button")?.dataset.act));
+    for (const dialog of document.querySelectorAll("dialog[data-order]")) this.prepare(dialog);
+    $("alert-list").addEventListener("click", (e) => this.acknowledge(e.target.closest("button")));
+    $("start-glue").addEventListener("change", () => this.caution());
+    ask("api/v1/glues").then((all) => this.offer(all), (err) => this.tell(err.message));
+  }
+
+  // Which buttons make sense at this stage.
+  show(p) {
+    const running = ["layup", "pulldown", "hold"].includes(p.stage);
+    $("acts").hidden = false;
+    for (const b of $("acts").querySelectorAll("button")) b.hidden = (b.dataset.act === "start") === running;
+  }
+
+  path(verb) { return `api/v1/presses/${encodeURIComponent(this.current().press)}/${verb}`; }
+
+  tell(words) {
+    $("told").textContent = "";
+    $("told").textContent = words;
+  }
+
+  open(act) {
+    if (!act) return;
+    if (act === "top-up") {
+      this.send("top-up", {}, "Top-up written down.");
+      return;
+    }
+    const dialog = $(`dialog-${act}`);
+    if (act === "release") this.warn();
+    dialog.querySelector("[role=alert]").textContent = "";
+    dialog.showModal();
+  }
+
+  // Before a bag is opened, the page says what that would mean.
+  warn() {
+    const p = this.current(), s = p.shown, done = p.verdict === "done";
+    $("release-words").textContent = done ? "The press time is earned. The blank may come out."
+      : p.clamped_progress.expected === null ? "It is not known how far the glue has come. If you open now, the record says: opened early."
+      : `Only ${s.progress} of the press time is earned under clamp${s.press_time_at ? `; the rest takes until ${s.press_time_at}` : ""}. If you open now, the record says: opened early.`;
+    $("release-yes").textContent = done || p.clamped_progress.expected === null ? "Open the bag" : `Open it at ${s.progress}`;
+  }
+
+  prepare(dialog) {
+    dialog.querySelector("[data-close]").addEventListener("click", () => dialog.close());
+    dialog.querySelector("form").addEventListener("submit", async (e) => {
+      e.preventDefault();
+      const button = e.submitter;
+      button.disabled = true;
+      try {
+        await ask(this.path(dialog.dataset.order), "POST", this.read(dialog));
+        dialog.close();
+        dialog.querySelector("form").reset();
+        this.tell(dialog.dataset.told);
+      } catch (err) {
+        dialog.querySelector("[role=alert]").textContent = err.message;
+      } finally {
+        button.disabled = false;
+      }
+    });
+  }
+
+  read(dialog) {
+    const form = new FormData(dialog.querySelector("form")), order = {};
+    for (const [name, value] of form) {
+      if (value === "") continue;
+      if (name === "floor_pa") order[name] = Number(value) / this.settings.pressure.factor;
+      else if (name === "plies") order[name] = Number(value);
+      else order[name] = value;
+    }
+    if (dialog.id === "dialog-start") order.strained = form.get("strained") !== null;
+    return order;
+  }
+
+  async send(verb, body, told) {
+    try {
+      await ask(this.path(verb), "POST", body);
+      this.tell(told);
+    } catch (err) {
+      this.tell(err.message);
+    }
+  }
+
+  acknowledge(button) {
+    if (!button) return;
+    const hours = Number(button.dataset.snooze ?? 0);
+    this.send("acknowledge", { alert: button.dataset.alert, ...(hours ? { snooze_s: hours * 3600 } : {}) },
+      hours ? "Quiet for an hour, then it speaks up again." : "Written down that you look after it.");
+  }
+
+  offer(glues) {
+    this.glues = glues;
+    for (const id of ["start-glue", "glue-glue"]) {
+      $(id).append(...glues.map((g) => make("option", { value: g.name }, g.title || g.name)));
+    }
+    document.querySelectorAll("[data-unit=pressure]").forEach((n) => { n.textContent = this.settings.pressure.symbol; });
+  }
+
+  caution() {
+    const glue = this.glues?.find((g) => g.name === $("start-glue").value);
+    $("start-cautions").replaceChildren(...(glue?.cautions ?? []).map((c) => make("li", {}, c)));
+  }
+}
