@@ -63,7 +63,7 @@ func ParseSheet(name string, data []byte) (*Sheet, error) {
 	d := toml.NewDecoder(bytes.NewReader(data))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&f); err != nil {
-		return nil, explain(name, err, sheetKeys())
+		return nil, TOMLError(name, err, sheetKeys())
 	}
 	c := checker{file: name, data: data}
 	s := c.sheet(&f)
@@ -73,9 +73,9 @@ func ParseSheet(name string, data []byte) (*Sheet, error) {
 	return s, nil
 }
 
-// explain turns an error of the TOML decoder into one that names the place and
+// TOMLError turns an error of the TOML decoder into one that names the place and
 // the nearest known key.
-func explain(file string, err error, known []string) error {
+func TOMLError(file string, err error, known []string) error {
 	var missing *toml.StrictMissingError
 	if errors.As(err, &missing) {
 		var faults []error
