@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"time"
 
@@ -61,11 +60,10 @@ func (d *Daemon) Run(ctx context.Context) error {
 	g, ctx := errgroup.WithContext(ctx)
 	for _, s := range d.stations {
 		g.Go(func() error {
-			err := s.Run(ctx)
-			if errors.Is(err, io.EOF) || errors.Is(err, context.Canceled) {
-				return nil
+			if err := s.Run(ctx); err != nil && !errors.Is(err, context.Canceled) {
+				return fmt.Errorf("press %s: %w", s.cfg.Press, err)
 			}
-			return fmt.Errorf("press %s: %w", s.cfg.Press, err)
+			return nil
 		})
 	}
 	err := g.Wait()

@@ -2,7 +2,6 @@ package daemon
 
 import (
 	"context"
-	"io"
 	"log/slog"
 	"path/filepath"
 	"testing"
@@ -16,17 +15,13 @@ import (
 )
 
 // tape plays samples that are there already, and then ends.
-type tape struct {
-	samples []sensor.Sample
-	next    int
-}
+type tape struct{ samples []sensor.Sample }
 
-func (t *tape) Next(context.Context) (sensor.Sample, error) {
-	if t.next == len(t.samples) {
-		return sensor.Sample{}, io.EOF
+func (t *tape) Run(_ context.Context, take func(sensor.Sample)) error {
+	for _, s := range t.samples {
+		take(s)
 	}
-	t.next++
-	return t.samples[t.next-1], nil
+	return nil
 }
 
 func (*tape) Health() []press.SensorStatus {

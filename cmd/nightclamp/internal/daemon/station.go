@@ -19,11 +19,11 @@ import (
 	"github.com/nightclamp/nightclamp/sensor"
 )
 
-// Feed gives the samples of one press, one a call, at the pace of the press.
-// An error ends the daemon; a part that fails is the feed's own business and
-// shows in the samples' quality. io.EOF ends the press alone.
+// Feed gives the samples of one press, at the pace of the press, until ctx ends
+// or there are no more. A part that fails is the feed's own business and shows in
+// the samples' quality; an error of Run ends the daemon.
 type Feed interface {
-	Next(ctx context.Context) (sensor.Sample, error)
+	Run(ctx context.Context, take func(sensor.Sample)) error
 	Health() []press.SensorStatus
 }
 
@@ -138,13 +138,7 @@ func (s *Station) sheet(name, text string) (*cure.Sheet, []byte, error) {
 
 // Run takes samples until ctx ends or the feed does.
 func (s *Station) Run(ctx context.Context) error {
-	for {
-		sample, err := s.feed.Next(ctx)
-		if err != nil {
-			return err
-		}
-		s.Take(ctx, sample)
-	}
+	return s.feed.Run(ctx, func(sample sensor.Sample) { s.Take(ctx, sample) })
 }
 
 // Take carries one sample all the way: engine, record, wire, alerts.
@@ -206,6 +200,9 @@ func (s *Station) status() press.Status {
 // afterwards is the finished run with the readings of now.
 func afterwards(now, finished press.Status) press.Status {
 	st := finished
+	if now.Time.IsZero() {
+		return st
+	}
 	st.Time, st.VacuumPa, st.BagPa, st.AmbientPa = now.Time, now.VacuumPa, now.BagPa, now.AmbientPa
 	st.GluelineC, st.AirC = now.GluelineC, now.AirC
 	st.Samples += now.Samples

@@ -1,0 +1,124 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"time"
+
+	"golang.org/x/term"
+
+	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
+	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/daemon"
+	"github.com/nightclamp/nightclamp/press"
+	"github.com/nightclamp/nightclamp/press/units"
+)
+
+// demo plays the night with everything that serve has.
+func (a *app) demo(ctx context.Context, f demoFlags) error {
+	cfg := config.Default()
+	cfg.Site = demoStation(units.Display{}).Site
+	folder, err := os.MkdirTemp("", "nightclamp-demo-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(folder) //nolint:errcheck // a temporary folder
+	cfg.Data = folder
+	display := cfg.Display.Units()
+	feed := newDemoFeed(f.speed, display.Location)
+	h := house{
+		cfg: cfg, log: quiet(a), anyPort: true, now: feed.now, speed: f.speed,
+		stations: []daemon.StationConfig{demoStation(display)}, feeds: []daemon.Feed{feed},
+	}
+	return a.open(ctx, h, func(ctx context.Context, open *opened) error {
+		fmt.Fprintf(a.out, "A birch sled deck in a boat shed, one October night, %g times faster than life.\n"+
+			"  page     %s\n  metrics  %s/metrics\n  NATS     %s\n"+
+			"Ctrl-C ends it. In another terminal: nightclamp status, nightclamp watch\n\n",
+			f.speed, open.page, open.page, open.link.URL())
+		if err := a.playDemo(ctx, open.daemon, feed); err != nil {
+			return err
+		}
+		if !a.interactive() || ctx.Err() != nil {
+			return nil
+		}
+		fmt.Fprintf(a.out, "\nThe night is over. The page stays until Ctrl-C: %s\n", open.page)
+		<-ctx.Done()
+		return nil
+	})
+}
+
+// playDemo runs the daemon to the end of the night and prints the sentence
+// whenever it changes.
+func (a *app) playDemo(ctx context.Context, d *daemon.Daemon, feed *demoFeed) error {
+	teller := &teller{app: a, daemon: d, feed: feed}
+	feed.heard = teller.tell
+	return d.Run(ctx)
+}
+
+// teller speaks for the demo: the builder's words into the daemon, the
+// daemon's sentence to the terminal.
+type teller struct {
+	app    *app
+	daemon *daemon.Daemon
+	feed   *demoFeed
+	said   string
+	saidAt time.Duration
+}
+
+// tell is called after each sample.
+func (t *teller) tell(ctx context.Context) error {
+	f := t.feed
+	for len(f.words) > 0 && f.at >= f.words[0].at {
+		if err := f.words[0].say(ctx, t.daemon); err != nil {
+			return err
+		}
+		f.words = f.words[1:]
+	}
+	st := t.daemon.Statuses()[0]
+	if !t.changed(st) {
+		return nil
+	}
+	t.said, t.saidAt = st.Sentence, f.at
+	at := units.Display{Location: f.begin.Location()}.TimeOfDay(st.Time)
+	_, err := fmt.Fprintf(t.app.out, "%s  %s\n", at, wrapAfter(st.Sentence, 72, "       "))
+	return err
+}
+
+// changed reports whether the sentence says something new. A forecast that
+// moves by a few minutes changes it all the time: digits alone are told at most
+// every two hours of the night.
+func (t *teller) changed(st press.Status) bool {
+	if st.Sentence == t.said {
+		return false
+	}
+	return withoutDigits(st.Sentence) != withoutDigits(t.said) || t.feed.at-t.saidAt >= 2*time.Hour
+}
+
+func withoutDigits(s string) string {
+	kept := make([]rune, 0, len(s))
+	for _, r := range s {
+		if r < '0' || r > '9' {
+			kept = append(kept, r)
+		}
+	}
+	return string(kept)
+}
+
+// quiet logs warnings only, so that the demo's story can be read.
+func quiet(a *app) *slog.Logger {
+	level := slog.LevelWarn
+	if a.verbose {
+		level = slog.LevelDebug
+	}
+	return slog.New(slog.NewTextHandler(a.err, &slog.HandlerOptions{Level: level}))
+}
+
+func (a *app) interactive() bool {
+	file, ok := a.out.(*os.File)
+	return ok && term.IsTerminal(int(file.Fd())) //nolint:gosec // a file descriptor is small
+}
+
+// databasePath is where the record of a config is.
+func databasePath(cfg *config.Config) string { return filepath.Join(cfg.Data, "nightclamp.db") }

@@ -1,0 +1,143 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"github.com/nightclamp/nightclamp/cure"
+	"github.com/nightclamp/nightclamp/cure/datasheets"
+	"github.com/nightclamp/nightclamp/press"
+	"github.com/nightclamp/nightclamp/press/units"
+	"github.com/nightclamp/nightclamp/press/wire"
+)
+
+func (a *app) glueCmd() *cobra.Command {
+	c := &cobra.Command{
+		Use:     "glue",
+		GroupID: "look",
+		Short:   "List and show adhesive datasheets, set the adhesive of a run",
+		Long: `The built-in datasheets are careful defaults for a family of adhesives, not for a
+product. Copy one with "nightclamp glue show --toml NAME > my-glue.toml", put in
+the numbers of the can in front of you, and name the file.`,
+	}
+	c.AddCommand(a.glueListCmd(), a.glueShowCmd(), a.glueSetCmd())
+	return c
+}
+
+func (a *app) glueListCmd() *cobra.Command {
+	c := &cobra.Command{
+		Use: "list", Short: "List the built-in datasheets", Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			var sheets []*cure.Sheet
+			for _, name := range datasheets.Names() {
+				s, _, err := datasheets.Load(name)
+				if err != nil {
+					return err
+				}
+				sheets = append(sheets, s)
+			}
+			if a.asJSON {
+				return a.printJSON(sheets)
+			}
+			w := tabwriter.NewWriter(a.out, 0, 0, 2, ' ', 0)
+			fmt.Fprintln(w, "NAME\tFROM\tSTRAINED AT 20 °C\tWHAT")
+			for _, s := range sheets {
+				fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", s.Name, units.Display{}.Temperature(s.MinUseC), hours(s, 20, true), s.Title)
+			}
+			return w.Flush()
+		},
+	}
+	a.jsonFlag(c)
+	return c
+}
+
+func (a *app) glueShowCmd() *cobra.Command {
+	var toml bool
+	c := &cobra.Command{
+		Use: "show NAME", Short: "Show a datasheet: built in, or the path of a file", Args: cobra.ExactArgs(1),
+		ValidArgsFunction: completeGlue,
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, text, err := a.sheets()(args[0])
+			if err != nil {
+				return usageError{err}
+			}
+			switch {
+			case toml:
+				_, err = a.out.Write(text)
+				return err
+			case a.asJSON:
+				return a.printJSON(s)
+			}
+			return a.printSheet(s)
+		},
+	}
+	c.Flags().BoolVar(&toml, "toml", false, "print the file, to copy and change")
+	a.jsonFlag(c)
+	return c
+}
+
+func completeGlue(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return datasheets.Names(), cobra.ShellCompDirectiveDefault
+}
+
+func (a *app) printSheet(s *cure.Sheet) error {
+	var b strings.Builder
+	d := units.Display{}
+	fmt.Fprintf(&b, "%s: %s\n", s.Name, s.Title)
+	fmt.Fprintf(&b, "family %s, glue line from %s\n\n", s.Family, d.Temperature(s.MinUseC))
+	fmt.Fprintln(&b, "glue line   flat work         strained work")
+	for _, c := range []float64{5, 8, 10, 12, 15, 18, 20, 25, 30} {
+		fmt.Fprintf(&b, "%9s   %-16s  %s\n", d.Temperature(c), hours(s, c, false), hours(s, c, true))
+	}
+	fmt.Fprintf(&b, "\nSource: %s\n", wrap(s.Source, 78))
+	for _, caution := range s.Cautions {
+		fmt.Fprintf(&b, "! %s\n", wrap(caution, 76))
+	}
+	fmt.Fprintln(&b, "! Follow the maker's datasheet and your local rules. nightclamp is an aid, no safety device.")
+	_, err := fmt.Fprint(a.out, b.String())
+	return err
+}
+
+// hours writes the press time at a temperature with its bounds.
+func hours(s *cure.Sheet, atC float64, strained bool) string {
+	t := s.PressTimeAt(atC, cure.Options{Strained: strained})
+	if !t.Finite() {
+		return "not usable"
+	}
+	if t.High-t.Low < 60 {
+		return span(t.Expected)
+	}
+	return span(t.Low) + " to " + span(t.High)
+}
+
+func span(seconds float64) string {
+	return units.Display{}.Span(time.Duration(seconds * float64(time.Second)))
+}
+
+func (a *app) glueSetCmd() *cobra.Command {
+	var o press.GlueOrder
+	c := &cobra.Command{
+		Use: "set NAME", Short: "Set or correct the adhesive of the present run", Args: cobra.ExactArgs(1),
+		Long: `Set gives the present run its adhesive, as if it had been known from the first
+glue on: the press time is worked out again from the record.`,
+		ValidArgsFunction: completeGlue,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			var err error
+			o.Glue = args[0]
+			if o.Sheet, err = a.ownSheet(o.Glue); err != nil {
+				return err
+			}
+			return a.order(cmd.Context(), func(ctx context.Context, c *wire.Client) (press.Status, error) {
+				return c.SetGlue(ctx, o)
+			})
+		},
+	}
+	c.Flags().StringVarP(&o.Press, "press", "p", "", "which press, where there are several")
+	a.jsonFlag(c)
+	return c
+}

@@ -1,0 +1,173 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"time"
+
+	"golang.org/x/sync/errgroup"
+
+	"github.com/nightclamp/nightclamp/alert"
+	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
+	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/daemon"
+	"github.com/nightclamp/nightclamp/cure/datasheets"
+	"github.com/nightclamp/nightclamp/dashboards/metrics"
+	"github.com/nightclamp/nightclamp/dashboards/web"
+	"github.com/nightclamp/nightclamp/press/record"
+	"github.com/nightclamp/nightclamp/press/wire"
+)
+
+// house is what serve and demo build the daemon from.
+type house struct {
+	cfg      *config.Config
+	log      *slog.Logger
+	stations []daemon.StationConfig
+	feeds    []daemon.Feed
+	anyPort  bool             // a port that is taken is no error: take another
+	now      func() time.Time // the samples' clock; nil: the wall clock
+	speed    float64          // of that clock
+}
+
+// opened is the house with the lights on.
+type opened struct {
+	daemon *daemon.Daemon
+	link   *wire.Link
+	page   string // URL of the page
+}
+
+// open builds every part in order, calls work with the running house, and takes
+// it all down again in reverse: what is in memory is written, the last words go
+// out, the servers close.
+func (a *app) open(ctx context.Context, h house, work func(context.Context, *opened) error) (err error) {
+	if err := os.MkdirAll(h.cfg.Data, 0o750); err != nil {
+		return fmt.Errorf("data folder: %w; create it for the user who runs nightclamp, or set data in the config", err)
+	}
+	store, err := record.Open(ctx, databasePath(h.cfg), record.Options{
+		Bucket: h.cfg.Record.Bucket.Std(), Flush: h.cfg.Record.Flush.Std(), SetAside: true,
+	})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, store.Close()) }()
+	if aside := store.Aside(); aside != nil {
+		h.log.Error("the record was damaged and has been set aside", "detail", aside)
+	}
+	link, err := h.connect(ctx)
+	if err != nil {
+		return err
+	}
+	defer link.Close()
+	ways, err := alert.NewWays(alertWays(h.cfg), h.log)
+	if err != nil {
+		return err
+	}
+	dispatcher := alert.NewDispatcher(store, ways, h.log)
+	d, err := daemon.New(ctx, daemon.Config{
+		Stations: h.stations, Feeds: h.feeds, Store: store, Link: link, Ways: ways,
+		Sheets: sheetsOf(h.cfg), Queued: dispatcher.Wake, Log: h.log,
+	})
+	if err != nil {
+		return err
+	}
+	if err := link.Serve(d.Control()); err != nil {
+		return err
+	}
+	listener, err := h.listen()
+	if err != nil {
+		return err
+	}
+	o := &opened{daemon: d, link: link, page: "http://" + listener.Addr().String()}
+	return h.run(ctx, o, listener, dispatcher, work)
+}
+
+// run lets every part work until the work is done, or one part fails.
+func (h house) run(ctx context.Context, o *opened, listener net.Listener, dispatcher *alert.Dispatcher,
+	work func(context.Context, *opened) error,
+) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	server := web.Server(ctx, h.handler(o.daemon), h.log)
+	g, ctx := errgroup.WithContext(ctx)
+	g.Go(func() error { return o.link.Run(ctx) })
+	g.Go(func() error { return dispatcher.Run(ctx) })
+	g.Go(func() error {
+		if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
+			return err
+		}
+		return nil
+	})
+	g.Go(func() error {
+		defer cancel()
+		return work(ctx, o)
+	})
+	g.Go(func() error {
+		<-ctx.Done()
+		patience, done := context.WithTimeout(context.WithoutCancel(ctx), 3*time.Second)
+		defer done()
+		return server.Shutdown(patience)
+	})
+	if err := g.Wait(); !errors.Is(err, context.Canceled) {
+		return err
+	}
+	return nil
+}
+
+func (h house) handler(d *daemon.Daemon) http.Handler {
+	registry := metrics.NewRegistry(metrics.Config{Status: d.Statuses, Now: h.now, Version: version()})
+	return web.New(web.Config{
+		Source: d.Page(), Metrics: metrics.Handler(registry, h.log), Display: h.cfg.Display.Units(),
+		Version: version(), Log: h.log, Now: h.now, Speed: h.speed,
+		Control: d, Glues: glues,
+	})
+}
+
+// connect opens the wire. The demo takes another port when the usual is taken.
+func (h house) connect(ctx context.Context) (*wire.Link, error) {
+	cfg := wireConfig(h.cfg)
+	link, err := wire.Connect(ctx, cfg, h.log)
+	if err != nil && h.anyPort {
+		cfg.Port = -1
+		return wire.Connect(ctx, cfg, h.log)
+	}
+	return link, err
+}
+
+func (h house) listen() (net.Listener, error) {
+	listener, err := net.Listen("tcp", h.cfg.HTTP.Listen)
+	if err != nil && h.anyPort {
+		return net.Listen("tcp", "127.0.0.1:0")
+	}
+	if err != nil {
+		return nil, fmt.Errorf("page and metrics: %w; stop what listens there, or set http.listen in the config", err)
+	}
+	return listener, nil
+}
+
+// alertWays are the ways out that the config names.
+func alertWays(cfg *config.Config) []alert.Way {
+	var list []alert.Way
+	for _, w := range cfg.Alert.Ways {
+		list = append(list, alert.Way{Name: w.Name, URL: w.URL.Value(), AtLeast: w.AtLeast})
+	}
+	return list
+}
+
+// glues are the adhesives that the page offers: the built-in families.
+func glues() []web.Glue {
+	var list []web.Glue
+	for _, name := range datasheets.Names() {
+		s, _, err := datasheets.Load(name)
+		if err != nil { // a built-in sheet always loads; a test holds it to that
+			continue
+		}
+		list = append(list, web.Glue{
+			Name: s.Name, Title: s.Title, Family: s.Family, Source: s.Source, MinUseC: s.MinUseC, Cautions: s.Cautions,
+		})
+	}
+	return list
+}

@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+// The exit codes. Those of `status` are its own; see its help.
+const (
+	exitOK    = 0
+	exitFault = 1 // the work could not be done
+	exitUsage = 2 // the arguments or the input are wrong
+)
+
+// streams are where a command reads and writes, so that tests can look.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// app is what the commands share.
+type app struct {
+	streams
+	configPath string
+	verbose    bool
+	asJSON     bool
+}
+
+// usageError is an error of the one who called: exit code 2.
+type usageError struct{ error }
+
+func (e usageError) Unwrap() error { return e.error }
+
+// exitCode ends the program with a code and no message; the command has said
+// what there is to say.
+type exitCode int
+
+func (e exitCode) Error() string { return fmt.Sprintf("exit code %d", int(e)) }
+
+// execute runs one command line and returns the exit code.
+func execute(ctx context.Context, s streams, args []string) int {
+	a := &app{streams: s}
+	root := a.root()
+	root.SetArgs(args)
+	err := root.ExecuteContext(ctx)
+	var code exitCode
+	switch {
+	case err == nil:
+		return exitOK
+	case errors.As(err, &code):
+		return int(code)
+	}
+	fmt.Fprintf(s.err, "nightclamp: %s\n", strings.TrimSpace(err.Error()))
+	if errors.As(err, new(usageError)) || isCobraUsage(err) {
+		return exitUsage
+	}
+	return exitFault
+}
+
+// isCobraUsage tells cobra's own complaints, which have no type, by their words.
+func isCobraUsage(err error) bool {
+	for _, words := range []string{"unknown command", "unknown flag", "unknown shorthand", "required flag", "accepts ", "requires ", "invalid argument"} {
+		if strings.HasPrefix(err.Error(), words) {
+			return true
+		}
+	}
+	return false
+}
+
+func (a *app) root() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "nightclamp",
+		Short: "Watch a vacuum press through the night",
+		Long: `nightclamp watches a vacuum press and answers one question all night:
+will this bag hold until the glue has cured?
+
+It reads the pressure on the bag line and the temperature at the glue line,
+tells a leak from everything else that moves the pressure, works out from the
+adhesive's datasheet how much press time is left, and wakes you only when the
+two do not fit together.
+
+No hardware? See it at work:     nightclamp demo
+A recorded series?               nightclamp replay --glue pva-d3 night.csv
+On the board beside the press:   nightclamp serve
+
+nightclamp is an aid and no safety device. Follow the adhesive's datasheet,
+the pump's manual and your local rules.`,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+	}
+	c.SetIn(a.in)
+	c.SetOut(a.out)
+	c.SetErr(a.err)
+	c.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	flags := c.PersistentFlags()
+	flags.StringVarP(&a.configPath, "config", "c", os.Getenv("NIGHTCLAMP_CONFIG"),
+		"config `file`; without one: $NIGHTCLAMP_CONFIG, ./nightclamp.toml, /etc/nightclamp/nightclamp.toml, or none")
+	flags.BoolVarP(&a.verbose, "verbose", "v", false, "log more")
+	c.AddGroup(
+		&cobra.Group{ID: "watch", Title: "Watching:"},
+		&cobra.Group{ID: "run", Title: "A run, from the first glue to the release:"},
+		&cobra.Group{ID: "look", Title: "Looking back and ahead:"},
+		&cobra.Group{ID: "set", Title: "Setting up:"},
+	)
+	c.AddCommand(
+		a.serveCmd(), a.demoCmd(), a.statusCmd(), a.watchCmd(), a.alertCmd(),
+		a.startCmd(), a.releaseCmd(), a.topUpCmd(), a.noteCmd(),
+		a.replayCmd(), a.recordCmd(), a.glueCmd(),
+		a.sensorCmd(), a.configCmd(), a.versionCmd(),
+	)
+	return c
+}
+
+// jsonFlag adds --json to a command whose answer a program might read.
+func (a *app) jsonFlag(c *cobra.Command) {
+	c.Flags().BoolVar(&a.asJSON, "json", false, "print JSON")
+}
+
+// logger writes to stderr: short lines for a person, as the journal adds the time.
+func (a *app) logger() *slog.Logger {
+	level := slog.LevelInfo
+	if a.verbose {
+		level = slog.LevelDebug
+	}
+	options := &slog.HandlerOptions{Level: level}
+	if os.Getenv("JOURNAL_STREAM") != "" {
+		options.ReplaceAttr = func(_ []string, attr slog.Attr) slog.Attr {
+			if attr.Key == slog.TimeKey {
+				return slog.Attr{}
+			}
+			return attr
+		}
+	}
+	return slog.New(slog.NewTextHandler(a.err, options))
+}
