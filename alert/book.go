@@ -157,26 +157,6 @@ func (b *Book) Active() []press.AlertStatus {
 	return list
 }
 
-// Acknowledge says that somebody looks after the alerts that the order means,
-// and returns those that it changed: none when there is no such alert.
-func (b *Book) Acknowledge(o press.AckOrder, at time.Time) []press.Alert {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	var changed []press.Alert
-	for _, e := range b.open {
-		if !e.told() || e.silent || (o.Alert != "" && o.Alert != e.alert.ID && o.Alert != e.alert.Name) {
-			continue
-		}
-		e.alert.State, e.alert.At = press.AlertAcknowledged, at
-		e.alert.Reason = "acknowledged"
-		if o.By != "" {
-			e.alert.Reason = "acknowledged by " + o.By
-		}
-		changed = append(changed, e.alert)
-	}
-	return changed
-}
-
 // id is unique for ever: no press raises one alert twice at one moment.
 func id(pressName, name string, at time.Time) string {
 	return fmt.Sprintf("%s/%s/%s", pressName, name, at.UTC().Format("20060102T150405.000Z"))

@@ -290,9 +290,9 @@ func TestReleaseEndsEverythingQuietly(t *testing.T) {
 func TestFilmLostSwallowsTooCold(t *testing.T) {
 	s := newStory(t)
 	s.hold(press.TooCold, "")
-	s.event(press.TooCold).at(3600)
+	s.event(press.TooCold).at(1000)
 	s.st.Lost = true
-	s.tick().at(7200)
+	s.tick().at(2000)
 	s.drop(press.TooCold, "")
 	s.event(press.WarmEnough).tick()
 	s.want("too_cold warn raised", "film_lost warn raised", "too_cold warn cleared")
@@ -320,7 +320,7 @@ func TestRestart(t *testing.T) {
 		t.Errorf("restored\n%+v\nkept\n%+v", got, kept)
 	}
 	s.log = nil
-	s.at(600)
+	s.at(200)
 	s.drop(press.TooCold, "")
 	s.hold(press.LeakFound, "")
 	s.hold(press.SensorSilent, "air")
@@ -328,7 +328,7 @@ func TestRestart(t *testing.T) {
 	s.want("too_cold warn cleared", "sensor_silent warn raised")
 	s.log = nil
 	s.drop(press.MarginGone, "")
-	s.at(900).event(press.MarginBack)
+	s.at(250).event(press.MarginBack)
 	s.want("margin_gone wake cleared")
 }
 

@@ -101,7 +101,11 @@ func (c *changes) settle() {
 		case !e.told():
 			c.tell(e, p, string(e.ev.Kind))
 		case rank(e.row.severity(p)) > rank(e.alert.Severity):
-			c.louder(e, p)
+			// Said again even when somebody had acknowledged it as it was.
+			e.alert.Reminders, e.alert.SnoozedUntil = 0, time.Time{}
+			c.say(e, p, "more urgent")
+		default:
+			c.live(e, p)
 		}
 	}
 }
@@ -128,14 +132,6 @@ func (c *changes) tell(e *entry, p picture, reason string) {
 		Severity: e.row.severity(p), State: press.AlertRaised,
 		Text: short(e.row.text(p)), Reason: reason, RaisedAt: at, At: at,
 	}
-	c.out = append(c.out, e.alert)
-}
-
-// louder raises an alert again that has become more urgent, even when somebody
-// had acknowledged it as it was.
-func (c *changes) louder(e *entry, p picture) {
-	e.alert.Severity, e.alert.State, e.alert.At = e.row.severity(p), press.AlertRaised, c.at()
-	e.alert.Text, e.alert.Reason = short(e.row.text(p)), "more urgent"
 	c.out = append(c.out, e.alert)
 }
 

@@ -47,6 +47,7 @@ type Dispatcher struct {
 	ways   Ways
 	log    *slog.Logger
 	wake   chan struct{}
+	state  func(alertID string) (press.AlertState, bool) // nil: not known
 
 	mu     sync.Mutex
 	health map[string]WayHealth
@@ -77,6 +78,12 @@ func NewDispatcher(outbox Outbox, ways Ways, log *slog.Logger) *Dispatcher {
 	}
 	return d
 }
+
+// Ask tells the dispatcher how to find out what has become of an alert, and
+// whether there is such an alert still. What was held back for the quiet hours,
+// or for the next person, is then sent only while it is still true. It must be
+// called before [Dispatcher.Run].
+func (d *Dispatcher) Ask(state func(alertID string) (press.AlertState, bool)) { d.state = state }
 
 // Wake says that the outbox has something new. It never blocks.
 func (d *Dispatcher) Wake() {
@@ -167,6 +174,10 @@ func (r *round) start(ctx context.Context) time.Duration {
 // something fails: then the outbox is looked at again, because something more
 // urgent may have come while a dead network was waited for.
 func (d *Dispatcher) work(ctx context.Context, way string, due []press.Delivery) {
+	due, superseded := newest(due)
+	for _, m := range superseded {
+		d.settle(m, false, d.outbox.GiveUp(ctx, m.Key, "a newer message about the same alert took its place"))
+	}
 	for _, m := range due {
 		if ctx.Err() != nil || d.send(ctx, way, m) != nil {
 			return
@@ -180,6 +191,9 @@ func (d *Dispatcher) send(ctx context.Context, way string, m press.Delivery) err
 	switch age := time.Since(m.Created); {
 	case d.noted(m.Key).sent:
 		d.settle(m, true, d.outbox.Sent(ctx, m.Key))
+		return nil
+	case d.past(m):
+		d.settle(m, false, d.outbox.GiveUp(ctx, m.Key, "acknowledged or over before it was due"))
 		return nil
 	case open == nil:
 		d.settle(m, false, d.outbox.GiveUp(ctx, m.Key, "no way of this name is configured any more"))

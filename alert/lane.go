@@ -2,6 +2,7 @@ package alert
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/nightclamp/nightclamp/press"
@@ -59,4 +60,33 @@ func (d *Dispatcher) noted(key string) note {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	return d.notes[key]
+}
+
+// held reports whether the message was written to be told later than at once.
+func held(m press.Delivery) bool { return m.Attempts == 0 && m.DueAt.Sub(m.Created) > time.Second }
+
+// past reports whether a message that was held back is not true any more.
+func (d *Dispatcher) past(m press.Delivery) bool {
+	if d.state == nil || !held(m) || !strings.Contains(m.Key, "|"+string(press.AlertRaised)+"|") {
+		return false
+	}
+	state, known := d.state(m.AlertID)
+	return !known || state != press.AlertRaised
+}
+
+// newest leaves out the messages that were held back and are followed by a newer
+// one about the same alert: of a night of reminders one is enough.
+func newest(due []press.Delivery) (send, superseded []press.Delivery) {
+	last := map[string]string{}
+	for _, m := range due {
+		last[m.AlertID] = m.Key
+	}
+	for _, m := range due {
+		if held(m) && last[m.AlertID] != m.Key {
+			superseded = append(superseded, m)
+		} else {
+			send = append(send, m)
+		}
+	}
+	return send, superseded
 }

@@ -9,18 +9,19 @@ import (
 
 // row is one alert: everything that is particular to it.
 type row struct {
-	name     string
-	about    string       // in a few words, for a title
-	raise    []press.Kind // events that raise it
-	clear    []press.Kind // events that end its problem
-	swallows []string     // alerts that are part of this problem
-	severity func(picture) press.Severity
-	text     func(picture) string
-	told     []press.Kind       // of clear: those that people are told of
-	wait     bool               // waits while the bag may be about to open
-	again    func(picture) bool // worth saying when the alert that swallowed it is over; nil: no
-	film     bool               // raised by the status, when the film is lost
-	lasts    time.Duration      // over by itself after this long; 0: not
+	name      string
+	about     string       // in a few words, for a title
+	raise     []press.Kind // events that raise it
+	clear     []press.Kind // events that end its problem
+	swallows  []string     // alerts that are part of this problem
+	severity  func(picture) press.Severity
+	text      func(picture) string
+	told      []press.Kind       // of clear: those that people are told of
+	wait      bool               // waits while the bag may be about to open
+	again     func(picture) bool // worth saying when the alert that swallowed it is over; nil: no
+	film      bool               // raised by the status, when the film is lost
+	lasts     time.Duration      // over by itself after this long; 0: not
+	reminders int                // at most; 0: as many as it takes
 }
 
 // The names of the alerts, as in nightclamp.<site>.<press>.alert.<name>.
@@ -74,7 +75,7 @@ func table() []row {
 		{
 			name: AssemblyOver, about: "assembly time is over",
 			raise: []press.Kind{press.AssemblyOver}, clear: []press.Kind{press.HoldStarted},
-			swallows: []string{AssemblyShort},
+			swallows: []string{AssemblyShort}, reminders: 3,
 			severity: always(press.Wake), text: assemblyOver,
 		},
 		{
@@ -83,7 +84,7 @@ func table() []row {
 			severity: always(press.Warn), text: assemblyShort,
 		},
 		{
-			name: FilmLost, about: "the glue film is lost", film: true,
+			name: FilmLost, about: "the glue film is lost", film: true, reminders: 1,
 			swallows: []string{TooCold},
 			severity: always(press.Warn), text: filmLost,
 		},

@@ -16,6 +16,8 @@ type Way struct {
 	Name    string         // unique; "log" is taken
 	URL     string         // secret: never logged, never stored
 	AtLeast press.Severity // what it is told of; empty: everything
+	After   time.Duration  // told only of what nobody has acknowledged for this long: the next person to ask
+	Quiet   Quiet          // when it is told only of what wakes
 }
 
 // Sender hands one message to whoever carries it on. An error that is worth no
@@ -91,12 +93,33 @@ func (w Ways) Deliveries(alerts []press.Alert) []press.Delivery {
 			continue
 		}
 		for _, o := range w.list {
-			if rank(a.Severity) >= rank(o.AtLeast) {
-				list = append(list, delivery(a, o.Name, now))
+			if d, tell := o.delivery(a, now); tell {
+				list = append(list, d)
 			}
 		}
 	}
 	return list
+}
+
+// delivery is what the way is told of a change, and when.
+func (o openWay) delivery(a press.Alert, now time.Time) (press.Delivery, bool) {
+	if rank(a.Severity) < rank(o.AtLeast) {
+		return press.Delivery{}, false
+	}
+	d := delivery(a, o.Name, now)
+	if o.After > 0 {
+		first := a.State == press.AlertRaised && a.At.Equal(a.RaisedAt)
+		if asked := a.At.Sub(a.RaisedAt) >= o.After; !asked && !first {
+			return press.Delivery{}, false // it has not been asked yet, or waits to be
+		}
+		if first {
+			d.DueAt = now.Add(o.After)
+		}
+	}
+	if d.Severity != press.Wake {
+		d.DueAt = o.Quiet.after(d.DueAt)
+	}
+	return d, true
 }
 
 // worthTelling leaves out what people need not hear: that they acknowledged,
@@ -139,6 +162,7 @@ func title(a press.Alert) string {
 // logSender is the way that is always there.
 type logSender struct{ log *slog.Logger }
 
+// Send writes the message to the log, where it cannot fail.
 func (l logSender) Send(ctx context.Context, d press.Delivery) error {
 	level := slog.LevelInfo
 	if d.Severity != press.Note {

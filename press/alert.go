@@ -37,6 +37,9 @@ type Alert struct {
 	Reason   string     `json:"reason"` // why it is in this state, as an event kind or a person's words
 	RaisedAt time.Time  `json:"raised_at"`
 	At       time.Time  `json:"at"` // of the newest change
+
+	Reminders    int       `json:"reminders,omitempty"`    // how often it was said again
+	SnoozedUntil time.Time `json:"snoozed_until,omitzero"` // it keeps still until then, and then speaks up again
 }
 
 // Delivery is one message on its way to one person. It stays in the outbox

@@ -14,6 +14,7 @@ var errLater = errors.New("nats: first connection is made in the background")
 // dials again in the background.
 type laterDialer struct{ called atomic.Bool }
 
+// Dial refuses once, then connects.
 func (d *laterDialer) Dial(network, address string) (net.Conn, error) {
 	if !d.called.Swap(true) {
 		return nil, errLater

@@ -94,12 +94,22 @@ func (l *serverLog) say(level slog.Level, format string, v []any) {
 	}
 }
 
+// Noticef is for debugging: the server chats at every start.
 func (l *serverLog) Noticef(format string, v ...any) { l.say(slog.LevelDebug, format, v) }
-func (l *serverLog) Warnf(format string, v ...any)   { l.say(slog.LevelWarn, format, v) }
-func (l *serverLog) Errorf(format string, v ...any)  { l.say(slog.LevelError, format, v) }
-func (l *serverLog) Debugf(format string, v ...any)  { l.say(slog.LevelDebug, format, v) }
-func (l *serverLog) Tracef(format string, v ...any)  { l.say(slog.LevelDebug-4, format, v) }
 
+// Warnf passes a warning on.
+func (l *serverLog) Warnf(format string, v ...any) { l.say(slog.LevelWarn, format, v) }
+
+// Errorf passes an error on.
+func (l *serverLog) Errorf(format string, v ...any) { l.say(slog.LevelError, format, v) }
+
+// Debugf passes a detail on.
+func (l *serverLog) Debugf(format string, v ...any) { l.say(slog.LevelDebug, format, v) }
+
+// Tracef passes a protocol line on.
+func (l *serverLog) Tracef(format string, v ...any) { l.say(slog.LevelDebug-4, format, v) }
+
+// Fatalf keeps the reason for [awaitServer]; the process goes on.
 func (l *serverLog) Fatalf(format string, v ...any) {
 	select {
 	case l.fatal <- fmt.Sprintf(format, v...):

@@ -45,14 +45,16 @@ func (n *node) stop() {
 
 func freePorts(t *testing.T, n int) []int {
 	t.Helper()
-	ports := make([]int, n)
+	ports, held := make([]int, n), make([]net.Listener, n)
 	for i := range ports {
 		l, err := net.Listen("tcp", "127.0.0.1:0")
 		if err != nil {
 			t.Fatal(err)
 		}
-		defer l.Close()
-		ports[i] = l.Addr().(*net.TCPAddr).Port
+		held[i], ports[i] = l, l.Addr().(*net.TCPAddr).Port
+	}
+	for _, l := range held { // only now, so that no two are the same
+		l.Close()
 	}
 	return ports
 }

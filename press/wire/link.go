@@ -225,14 +225,14 @@ func (l *Link) Run(ctx context.Context) error {
 	g.Go(func() error { return l.beat(ctx) })
 	err := g.Wait()
 	if l.up.Load() {
-		l.lastWords()
+		l.lastWords(context.WithoutCancel(ctx))
 	}
 	return err
 }
 
 // lastWords sends what was put while the parts of the daemon stopped.
-func (l *Link) lastWords() {
-	ctx, cancel := context.WithTimeout(context.Background(), time.Second)
+func (l *Link) lastWords(ctx context.Context) {
+	ctx, cancel := context.WithTimeout(ctx, time.Second)
 	defer cancel()
 	for {
 		m, ok, err := l.backlog.Next(ctx)
