@@ -11,45 +11,57 @@ import (
 
 // The chart's measures, in its own units: pixels at its natural size.
 const (
-	chartWidth   = 1000.0
-	plotLeft     = 58.0
-	plotRight    = 880.0 // what is to the right of it is for labels
-	titleY       = 26.0
-	legendY      = 48.0
-	labelTop     = 72.0
-	labelHeight  = 15.0
-	vacuumHeight = 270.0
-	warmthHeight = 130.0
-	between      = 46.0
-	axisHeight   = 50.0
+	chartWidth     = 1000.0
+	plotLeft       = 58.0
+	edge           = 16.0 // what stays free at the right
+	titleY         = 26.0
+	legendY        = 48.0
+	labelTop       = 72.0
+	labelHeight    = 15.0
+	vacuumHeight   = 250.0
+	warmthHeight   = 120.0
+	progressHeight = 80.0
+	between        = 40.0
+	axisHeight     = 64.0
 )
 
 // chart draws the run.
 func (t *told) chart() []byte {
-	var b bytes.Buffer
 	begin, end := t.chartSpan()
-	x := axis{from: float64(begin.UnixMilli()), to: float64(end.UnixMilli()), low: plotLeft, high: plotRight}
-	marks, rows := placeMarks(t.marks(), func(at time.Time) float64 { return x.at(float64(at.UnixMilli())) })
-	vacuum := panel{top: labelTop + float64(rows)*labelHeight + 10, height: vacuumHeight, x: x}
-	warmth := panel{top: vacuum.bottom() + between, height: warmthHeight, x: x}
-	warmthShown := t.hasWarmth()
-	bottom := vacuum.bottom()
-	if warmthShown {
-		bottom = warmth.bottom()
+	marks := t.marks()
+	x := axis{from: ms(begin), to: ms(end), low: plotLeft, high: rightOf(marks, ms(begin), ms(end))}
+	rows := placeMarks(marks, x)
+	next := labelTop + float64(rows)*labelHeight + 10
+	var panels []*panel
+	add := func(height float64, draw func(*bytes.Buffer, *panel)) {
+		panels = append(panels, &panel{top: next, height: height, x: x, draw: draw})
+		next += height + between
 	}
+	add(vacuumHeight, t.drawVacuum)
+	if t.hasWarmth() {
+		add(warmthHeight, t.drawWarmth)
+	}
+	if len(t.progress) > 0 {
+		add(progressHeight, t.drawProgress)
+	}
+	bottom := panels[len(panels)-1].bottom()
+
+	var b bytes.Buffer
 	openSVG(&b, chartWidth, bottom+axisHeight, t.title(), t.chartDescription())
 	svgText(&b, plotLeft, titleY, "title", "", t.title())
-	svgText(&b, chartWidth-16, titleY, "small", "end", t.subtitle())
-	t.drawVacuum(&b, &vacuum)
-	if warmthShown {
-		t.drawWarmth(&b, &warmth)
+	svgText(&b, chartWidth-edge, titleY, "small", "end", t.subtitle())
+	t.drawTimes(&b, x, begin, end, panels)
+	for i, p := range panels {
+		p.clip(&b, i)
+		p.draw(&b, p)
+		drawHoles(&b, t.points, p)
 	}
-	drawHoles(&b, t.points, x, vacuum.top, bottom)
-	t.drawTimes(&b, x, begin, end, vacuum.top, bottom)
-	drawMarks(&b, marks, bottom)
+	drawMarks(&b, marks, panels)
 	b.WriteString("</svg>\n")
 	return b.Bytes()
 }
+
+func ms(t time.Time) float64 { return float64(t.UnixMilli()) }
 
 // chartSpan is what the time axis covers: never nothing.
 func (t *told) chartSpan() (time.Time, time.Time) {
@@ -73,19 +85,24 @@ func (t *told) subtitle() string {
 
 // chartDescription is for those who cannot see the picture.
 func (t *told) chartDescription() string {
-	return fmt.Sprintf("Vacuum over time: %s. Glue line: %s. %s.", t.vacuumHappened(), t.glueHappened(), t.bagHappened())
+	return fmt.Sprintf("Vacuum over time: %s. Glue line: %s. Bag: %s.", t.vacuumHappened(), t.glueHappened(), t.bagHappened())
 }
 
+// drawVacuum shows what matters of the vacuum: from somewhat below the floor,
+// or below the lowest of the hold. The pull-down comes up from under the edge.
 func (t *told) drawVacuum(b *bytes.Buffer, p *panel) {
 	unit := func(pa float64) float64 { v, _ := t.d.PressureNumber(pa); return v }
 	_, name := t.d.PressureNumber(0)
-	top := unit(t.run.FloorPa)
-	low := 0.0
+	high := t.run.FloorPa
 	for _, row := range t.points {
-		top = larger(top, unit(row.Vacuum.Max))
-		low = math.Min(low, or(unit(row.Vacuum.Min), 0))
+		high = larger(high, row.Vacuum.Max)
 	}
-	p.scale(low, larger(top, unit(1000))*1.02, 6)
+	high = larger(high, 1000)
+	low := smaller(t.run.FloorPa, float64(t.sum.LowestVacuumPa)) - 0.1*high
+	if !t.sum.LowestVacuumPa.Known() || low < 0 {
+		low = 0
+	}
+	p.scale(unit(low), unit(high*1.02), 6)
 	p.frame(b)
 	p.band(b, "vacuum", t.points, func(r record.Thin) record.Extent { return convert(r.Vacuum, unit) })
 	legend := newLegend(b, legendY)
@@ -95,6 +112,17 @@ func (t *told) drawVacuum(b *bytes.Buffer, p *panel) {
 		p.level(b, "floor", unit(t.run.FloorPa))
 		legend.line("floor", "floor "+t.d.Pressure(t.run.FloorPa))
 	}
+}
+
+// drawProgress shows the share of the press time earned under clamp, with its
+// bounds.
+func (t *told) drawProgress(b *bytes.Buffer, p *panel) {
+	p.scale(0, 100, 2)
+	p.frame(b)
+	p.band(b, "progress", t.progress, func(r record.Thin) record.Extent { return r.Vacuum })
+	legend := newLegend(b, p.top-10)
+	legend.line("progress", "press time earned under clamp, %")
+	legend.band("progress", "bounds")
 }
 
 func (t *told) hasWarmth() bool {

@@ -24,8 +24,12 @@ type told struct {
 	alerts []press.Alert
 	rows   []record.Thin // all that were kept
 	points []record.Thin // fewer, for the chart
-	sum    summary
-	d      units.Display
+	// progress has the share of the press time earned under clamp, in percent
+	// with its bounds, where a row has the vacuum.
+	progress []record.Thin
+	sum      summary
+	d        units.Display
+	shifts   bool // the clock went to or from summer time during the run
 }
 
 func gather(ctx context.Context, src Source, id string, d units.Display) (*told, error) {
@@ -57,7 +61,9 @@ func gather(ctx context.Context, src Source, id string, d units.Display) (*told,
 	if err := json.Unmarshal(run.Final, &final); err == nil {
 		t.final = &final
 	}
-	t.sum = t.summarize()
+	t.shifts = t.begin().In(t.d.Location).Format("-07:00") != t.end().In(t.d.Location).Format("-07:00")
+	t.sum = t.summarise()
+	t.progress = t.earn()
 	return t, nil
 }
 

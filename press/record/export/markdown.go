@@ -30,7 +30,7 @@ func (t *told) markdown() []byte {
 	if t.run.Notes != "" {
 		fmt.Fprintf(&b, "\n## Notes\n\n%s\n", prose(t.run.Notes))
 	}
-	fmt.Fprintf(&b, "\n---\n\nTimes are of %s. %s\n", t.zone(), disclaimer)
+	fmt.Fprintf(&b, "\n---\n\nTimes are %s. %s\n", t.zone(), disclaimer)
 	return b.Bytes()
 }
 
@@ -41,13 +41,25 @@ func (t *told) title() string {
 	return "Run " + t.run.ID
 }
 
-// zone names the zone of the clock times, with its offset when the run began.
+// zone names the zone of the clock times, or both when it changed.
 func (t *told) zone() string {
-	begin := t.begin().In(t.d.Location)
 	if t.d.Location == time.UTC {
 		return "UTC"
 	}
-	return "the zone " + begin.Format("MST") + ", UTC" + begin.Format("-07:00")
+	text := "local time, " + t.offset(t.begin())
+	if t.shifts {
+		text += ", later " + t.offset(t.end())
+	}
+	return text
+}
+
+func (t *told) offset(when time.Time) string {
+	local := when.In(t.d.Location)
+	offset := "UTC" + local.Format("-07:00")
+	if name := local.Format("MST"); name[0] >= 'A' { // not every zone has a name of letters
+		return name + " (" + offset + ")"
+	}
+	return offset
 }
 
 // frontMatter is YAML: every value that a builder wrote is quoted.
@@ -140,8 +152,10 @@ func (t *told) vacuumHappened() string {
 	switch {
 	case s.BelowFloorS.Or(0) > 0:
 		text += ", " + t.span(s.BelowFloorS) + " below the floor"
+	case s.LowestVacuumPa.Or(0) < t.run.FloorPa:
+		text += ", below the floor for moments only"
 	case s.AboveFloorS.Or(0) > 0:
-		text += ", never below the floor on the mean of a bucket"
+		text += ", never below the floor"
 	}
 	return text
 }

@@ -32,7 +32,7 @@ func (t *told) marks() []mark {
 	for _, e := range t.events {
 		label, weight := t.markLabel(e)
 		if weight > 0 {
-			list = append(list, mark{at: e.Time, label: label, detail: t.at(e.Time) + " " + t.event(e), weight: weight})
+			list = append(list, mark{at: e.Time, label: clip(label, labelChars), detail: t.at(e.Time) + " " + t.event(e), weight: weight})
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].at.Before(list[j].at) })
@@ -77,19 +77,30 @@ func (t *told) markLabel(e press.Event) (string, int) {
 	return "", 0
 }
 
-// placeMarks gives each label a row. Labels run to the right of their mark; one
-// that would run into a label before it goes one row further down, so that no
-// line crosses a label. Where there are too many rows the lightest marks lose
-// their labels.
-func placeMarks(marks []mark, x func(time.Time) float64) (placed []mark, rows int) {
+// rightOf is how far right the panels reach so that each label has its room.
+func rightOf(marks []mark, from, to float64) float64 {
+	right := chartWidth - edge
+	for _, m := range marks {
+		share := (ms(m.at) - from) / (to - from)
+		if share > 0.5 {
+			right = min(right, plotLeft+(chartWidth-edge-m.width()-plotLeft)/share)
+		}
+	}
+	return right
+}
+
+// placeMarks gives each label a row, and returns how many rows there are.
+// Labels run to the right of their mark; one that would run into a label before
+// it goes one row further down, so that no line crosses a label. Where there
+// are too many rows the lightest marks lose their labels.
+func placeMarks(marks []mark, x axis) (rows int) {
 	for i := range marks {
-		marks[i].x = x(marks[i].at)
-		marks[i].label = clip(marks[i].label, labelChars)
+		marks[i].x = x.at(ms(marks[i].at))
 	}
 	for {
 		rows = layRows(marks)
 		if rows <= maxRows {
-			return marks, rows
+			return rows
 		}
 		lightest := -1
 		for i, m := range marks {
@@ -101,6 +112,11 @@ func placeMarks(marks []mark, x func(time.Time) float64) (placed []mark, rows in
 	}
 }
 
+// width is what the label takes, estimated: there is no font at hand.
+func (m mark) width() float64 {
+	return float64(utf8.RuneCountInString(m.label))*charWidth + labelSpacing
+}
+
 func layRows(marks []mark) (rows int) {
 	for i := range marks {
 		if marks[i].label == "" {
@@ -108,8 +124,7 @@ func layRows(marks []mark) (rows int) {
 		}
 		marks[i].row = 0
 		for _, before := range marks[:i] {
-			ends := before.x + float64(utf8.RuneCountInString(before.label))*charWidth + labelSpacing
-			if before.label != "" && ends > marks[i].x {
+			if before.label != "" && before.x+before.width() > marks[i].x {
 				marks[i].row = max(marks[i].row, before.row+1)
 			}
 		}
@@ -125,16 +140,22 @@ func clip(s string, most int) string {
 	return string([]rune(s)[:most-1]) + "…"
 }
 
-func drawMarks(b *bytes.Buffer, marks []mark, bottom float64) {
+// drawMarks draws each mark from its label through the panels.
+func drawMarks(b *bytes.Buffer, marks []mark, panels []*panel) {
+	bottom := panels[len(panels)-1].bottom()
 	for _, m := range marks {
+		if m.label == "" { // a tick at the foot
+			svgMark(b, m.x, bottom-8, bottom, m.detail)
+			continue
+		}
 		y := labelTop + float64(m.row)*labelHeight
-		from := y - 9
-		if m.label == "" {
-			from = bottom - 8 // a tick at the foot
+		for i, p := range panels {
+			from := p.top
+			if i == 0 {
+				from = y - 9
+			}
+			svgMark(b, m.x, from, p.bottom(), m.detail)
 		}
-		svgMark(b, m.x, from, bottom, m.detail)
-		if m.label != "" {
-			svgText(b, m.x+4, y, "mark-label", "", m.label)
-		}
+		svgText(b, m.x+4, y, "mark-label", "", m.label)
 	}
 }

@@ -22,6 +22,15 @@ type panel struct {
 	top, height float64
 	x, y        axis
 	step        float64
+	clipped     string // attribute that keeps a line within the panel
+	draw        func(*bytes.Buffer, *panel)
+}
+
+// clip lets nothing that is drawn as a line leave the panel.
+func (p *panel) clip(b *bytes.Buffer, n int) {
+	fmt.Fprintf(b, `<clipPath id="panel%d"><rect x="%s" y="%s" width="%s" height="%s"/></clipPath>`+"\n",
+		n, round(p.x.low), round(p.top-1), round(p.x.high-p.x.low), round(p.height+2))
+	p.clipped = fmt.Sprintf(` clip-path="url(#panel%d)"`, n)
 }
 
 func (p *panel) bottom() float64 { return p.top + p.height }
@@ -104,7 +113,7 @@ func (p *panel) pieces(rows []record.Thin, of func(record.Thin) record.Extent) [
 // band draws the mean, and behind it what lies between lowest and highest.
 func (p *panel) band(b *bytes.Buffer, class string, rows []record.Thin, of func(record.Thin) record.Extent) {
 	for _, piece := range p.pieces(rows, of) {
-		fmt.Fprintf(b, `<path class="%s-band" d="M`, class)
+		fmt.Fprintf(b, `<path class="%s-band"%s d="M`, class, p.clipped)
 		for i, pt := range piece {
 			if i > 0 {
 				b.WriteByte('L')
@@ -123,7 +132,7 @@ func (p *panel) band(b *bytes.Buffer, class string, rows []record.Thin, of func(
 func (p *panel) line(b *bytes.Buffer, class string, rows []record.Thin, of func(record.Thin) record.Extent) bool {
 	pieces := p.pieces(rows, of)
 	for _, piece := range pieces {
-		fmt.Fprintf(b, `<path class="%s line" d="M`, class)
+		fmt.Fprintf(b, `<path class="%s line"%s d="M`, class, p.clipped)
 		for i, pt := range piece {
 			if i > 0 {
 				b.WriteByte('L')
@@ -136,27 +145,29 @@ func (p *panel) line(b *bytes.Buffer, class string, rows []record.Thin, of func(
 }
 
 // drawHoles shades what was not recorded.
-func drawHoles(b *bytes.Buffer, rows []record.Thin, x axis, top, bottom float64) {
+func drawHoles(b *bytes.Buffer, rows []record.Thin, p *panel) {
 	for i := 1; i < len(rows); i++ {
 		if !isGap(rows[i-1], rows[i]) {
 			continue
 		}
-		from, to := x.at(float64(rows[i-1].Last.UnixMilli())), x.at(float64(rows[i].First.UnixMilli()))
+		from, to := p.x.at(ms(rows[i-1].Last)), p.x.at(ms(rows[i].First))
 		if to-from < 1 {
 			continue
 		}
 		fmt.Fprintf(b, `<rect class="hole" x="%s" y="%s" width="%s" height="%s"><title>not recorded</title></rect>`+"\n",
-			round(from), round(top), round(to-from), round(bottom-top))
+			round(from), round(p.top), round(to-from), round(p.height))
 	}
 }
 
-// drawTimes draws the time axis in local time.
-func (t *told) drawTimes(b *bytes.Buffer, x axis, begin, end time.Time, top, bottom float64) {
-	at := func(when time.Time) float64 { return x.at(float64(when.UnixMilli())) }
-	dated := -1e9
+// drawTimes draws the time axis in local time, and its lines through the panels.
+func (t *told) drawTimes(b *bytes.Buffer, x axis, begin, end time.Time, panels []*panel) {
+	bottom := panels[len(panels)-1].bottom()
+	dated := math.Inf(-1)
 	for i, tick := range ticks(begin, end, t.d.Location) {
-		px := at(tick)
-		svgLine(b, "grid", px, top, px, bottom)
+		px := x.at(ms(tick))
+		for _, p := range panels {
+			svgLine(b, "grid", px, p.top, px, p.bottom())
+		}
 		svgLine(b, "base", px, bottom, px, bottom+4)
 		svgText(b, px, bottom+18, "tick", "middle", t.d.TimeOfDay(tick))
 		local := tick.In(t.d.Location)
@@ -166,7 +177,7 @@ func (t *told) drawTimes(b *bytes.Buffer, x axis, begin, end time.Time, top, bot
 			dated = px
 		}
 	}
-	svgText(b, chartWidth-16, bottom+35, "small", "end", t.zone())
+	svgText(b, chartWidth-edge, bottom+52, "small", "end", t.zone())
 }
 
 // ticks are round moments of the local clock within begin..end, at most twelve.

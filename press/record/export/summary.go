@@ -40,7 +40,7 @@ type summary struct {
 	Samples      int       `json:"samples"`
 }
 
-func (t *told) summarize() summary {
+func (t *told) summarise() summary {
 	s := summary{
 		LayupAt: t.when(press.LayupStarted), PulldownAt: t.when(press.PulldownStarted),
 		HoldAt: t.when(press.HoldStarted), PressTimeAt: t.when(press.PressTimeReached),
@@ -80,7 +80,8 @@ func (s *summary) count(e press.Event) {
 func (s *summary) measure(t *told) {
 	var vacuum, glue tally
 	var above, below float64
-	for i, row := range t.rows {
+	held := t.rows[:t.opening(s.EndAt)]
+	for i, row := range held {
 		if s.HoldAt.IsZero() || row.Mean.Before(s.HoldAt) || row.Mean.After(s.EndAt) {
 			continue
 		}
@@ -107,6 +108,27 @@ func (s *summary) measure(t *told) {
 		s.UnknownS = tenths(math.Max(0, length-above-below))
 	}
 }
+
+// opening is the row with which the last fall of the vacuum begins, if the bag
+// was opened: what the builder let in by hand is not held against the bag.
+func (t *told) opening(end time.Time) int {
+	const longest = 2 * time.Minute
+	n := len(t.rows)
+	if _, opened := t.first(press.Released); !opened {
+		return n
+	}
+	for n > 1 && !t.rows[n-1].Mean.Before(end) {
+		n--
+	}
+	for n > 1 && end.Sub(t.rows[n-1].First) < longest && t.rows[n-1].Vacuum.Min < t.rows[n-2].Vacuum.Mean-fallen {
+		n--
+	}
+	return n
+}
+
+// fallen is how far below the mean of the bucket before the lowest reading of a
+// bucket is while a bag is being opened, Pa: more than noise.
+const fallen = 500
 
 // tenths rounds seconds to what a sum of sample times is good for.
 func tenths(s float64) press.Num { return press.Num(math.Round(s*10) / 10) }

@@ -26,6 +26,8 @@ text{font-family:system-ui,-apple-system,"Segoe UI","Noto Sans",sans-serif;fill:
 .glue{stroke:#9a6200;stroke-width:1.9}
 .air{stroke:#56759c;stroke-width:1.2}
 .minimum{stroke:#b4431c;stroke-width:1.3;stroke-dasharray:2 4}
+.progress{stroke:#3d6b1f;stroke-width:1.9}
+.progress-band{fill:#3d6b1f;fill-opacity:.2;stroke:none}
 .mark{stroke:#22303a;stroke-width:1;stroke-opacity:.55}
 .hole{fill:#8b989f;fill-opacity:.28}
 @media screen and (prefers-color-scheme:dark){
@@ -39,6 +41,8 @@ text{fill:#dce5ea}
 .floor,.minimum{stroke:#ff9468}
 .glue{stroke:#f0b94f}
 .air{stroke:#8fb0dc}
+.progress{stroke:#a5d16f}
+.progress-band{fill:#a5d16f;fill-opacity:.24}
 .mark{stroke:#dce5ea}
 }
 `

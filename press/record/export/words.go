@@ -14,7 +14,15 @@ func (t *told) at(when time.Time) string {
 	if when.IsZero() {
 		return "–"
 	}
-	return when.In(t.d.Location).Format("Mon ") + t.d.TimeOfDay(when)
+	return when.In(t.d.Location).Format("Mon ") + t.clock(when)
+}
+
+// clock writes the time of day, with the zone where there are two of them.
+func (t *told) clock(when time.Time) string {
+	if t.shifts {
+		return t.d.TimeOfDay(when) + when.In(t.d.Location).Format(" MST")
+	}
+	return t.d.TimeOfDay(when)
 }
 
 // day writes a date in full: "17 October 2026".
