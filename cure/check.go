@@ -1,7 +1,6 @@
 package cure
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"regexp"
@@ -19,24 +18,11 @@ type checker struct {
 // fault notes that key is wrong, and what to write instead.
 func (c *checker) fault(key, format string, args ...any) {
 	text := fmt.Sprintf(format, args...)
-	if line := lineOf(c.data, key); line > 0 {
+	if line := TOMLLine(c.data, key); line > 0 {
 		c.faults = append(c.faults, fmt.Errorf("%s:%d: %s: %s", c.file, line, key, text))
 		return
 	}
 	c.faults = append(c.faults, fmt.Errorf("%s: %s: %s", c.file, key, text))
-}
-
-// lineOf finds the line a top-level key or table begins at; 0 when it is not there.
-func lineOf(data []byte, key string) int {
-	re, err := regexp.Compile(`(?m)^[ \t]*(\[+[ \t]*)?"?` + regexp.QuoteMeta(key) + `"?[ \t]*[=\].]`)
-	if err != nil {
-		return 0
-	}
-	at := re.FindIndex(data)
-	if at == nil {
-		return 0
-	}
-	return 1 + bytes.Count(data[:at[0]], []byte("\n"))
 }
 
 func (c *checker) sheet(f *sheetFile) *Sheet {

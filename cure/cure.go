@@ -27,7 +27,11 @@ package cure
 import "math"
 
 // Band is a number with its bounds, Low <= Expected <= High.
-type Band struct{ Low, Expected, High float64 }
+type Band struct {
+	Low      float64 `json:"low"`
+	Expected float64 `json:"expected"`
+	High     float64 `json:"high"`
+}
 
 // Exactly is the band of a number that is known.
 func Exactly(x float64) Band { return Band{x, x, x} }

@@ -221,7 +221,7 @@ func (p *Progress) State() State {
 		Lost:       p.isLost(),
 		LostAt:     p.lostAt,
 		ColdFor:    p.coldFor,
-		StopsShort: p.sheet.stopsShort(p.c.Expected),
+		StopsShort: p.sheet.StopsShort(p.c.Expected),
 		Guessed:    p.guessed,
 	}
 }

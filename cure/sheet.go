@@ -123,8 +123,8 @@ func (s *Sheet) grace() float64 {
 	return s.Grace
 }
 
-// stopsShort reports whether the glue stalls short of full cure at atC.
-func (s *Sheet) stopsShort(atC float64) bool {
+// StopsShort reports whether the glue stalls short of full cure at atC.
+func (s *Sheet) StopsShort(atC float64) bool {
 	return s.StopsShortC != 0 && atC < s.StopsShortC // false for a NaN on either side
 }
 
