@@ -50,7 +50,7 @@ type Dispatcher struct {
 	state  func(alertID string) (press.AlertState, bool) // nil: not known
 
 	mu     sync.Mutex
-	health map[string]WayHealth
+	health map[string]press.WayHealth
 	notes  map[string]note // by key: what the outbox could not be told
 }
 
@@ -61,20 +61,11 @@ type note struct {
 	sent  bool
 }
 
-// WayHealth is how one way out is doing.
-type WayHealth struct {
-	Name    string    `json:"name"`
-	Waiting int       `json:"waiting"`          // messages that wait for it
-	LastOK  time.Time `json:"last_ok,omitzero"` // when it last took one
-	Failing time.Time `json:"failing,omitzero"` // since when it has taken none; zero: it is well, or was not needed
-	Error   string    `json:"error,omitempty"`  // what the last try said
-}
-
 // NewDispatcher returns a dispatcher; [Dispatcher.Run] does the work.
 func NewDispatcher(outbox Outbox, ways Ways, log *slog.Logger) *Dispatcher {
-	d := &Dispatcher{outbox: outbox, ways: ways, log: log, wake: make(chan struct{}, 1), health: map[string]WayHealth{}, notes: map[string]note{}}
+	d := &Dispatcher{outbox: outbox, ways: ways, log: log, wake: make(chan struct{}, 1), health: map[string]press.WayHealth{}, notes: map[string]note{}}
 	for _, name := range ways.Names() {
-		d.health[name] = WayHealth{Name: name}
+		d.health[name] = press.WayHealth{Name: name}
 	}
 	return d
 }
@@ -94,10 +85,10 @@ func (d *Dispatcher) Wake() {
 }
 
 // Health says how each way is doing, in the order of the config.
-func (d *Dispatcher) Health() []WayHealth {
+func (d *Dispatcher) Health() []press.WayHealth {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	var list []WayHealth
+	var list []press.WayHealth
 	for _, name := range d.ways.Names() {
 		list = append(list, d.health[name])
 	}
@@ -200,6 +191,7 @@ func (d *Dispatcher) send(ctx context.Context, way string, m press.Delivery) err
 		return nil
 	case age > tooOld:
 		d.log.Error("alert was never delivered; given up", "way", way, "alert", m.AlertID, "tries", m.Attempts, "err", m.Error)
+		d.lost(way)
 		d.settle(m, false, d.outbox.GiveUp(ctx, m.Key, "too old to be of use; last: "+m.Error))
 		return nil
 	case age > late:
@@ -224,6 +216,7 @@ func (d *Dispatcher) failed(ctx context.Context, way string, m press.Delivery, e
 	d.ill(way, err)
 	if errors.Is(err, ErrPermanent) && m.Attempts+1 >= triesWhenRefused {
 		d.log.Error("alert could not be delivered; given up", "way", way, "alert", m.AlertID, "tries", m.Attempts+1, "err", err)
+		d.lost(way)
 		d.settle(m, false, d.outbox.GiveUp(ctx, m.Key, err.Error()))
 		return
 	}
@@ -280,4 +273,12 @@ func (d *Dispatcher) ill(way string, err error) {
 	if news {
 		d.log.Error("alert not delivered; trying on", "way", way, "err", err)
 	}
+}
+
+func (d *Dispatcher) lost(way string) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	h := d.health[way]
+	h.GivenUp++
+	d.health[way] = h
 }

@@ -125,10 +125,16 @@ func dispatch(t *testing.T, b *box, senders map[string]Sender) *Dispatcher {
 
 func runDispatcher(t *testing.T, d *Dispatcher) {
 	t.Helper()
+	background(t, d.Run)
+}
+
+// background runs a part until the test ends.
+func background(t *testing.T, run func(context.Context) error) {
+	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
 	var wg sync.WaitGroup
 	wg.Go(func() {
-		if err := d.Run(ctx); err != nil {
+		if err := run(ctx); err != nil {
 			t.Errorf("run: %v", err)
 		}
 	})

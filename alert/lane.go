@@ -62,12 +62,20 @@ func (d *Dispatcher) noted(key string) note {
 	return d.notes[key]
 }
 
+// stateOf is the state of the alert that a message tells of: it is part of the key.
+func stateOf(m press.Delivery) press.AlertState {
+	if parts := strings.Split(m.Key, "|"); len(parts) > 1 {
+		return press.AlertState(parts[1])
+	}
+	return ""
+}
+
 // held reports whether the message was written to be told later than at once.
 func held(m press.Delivery) bool { return m.Attempts == 0 && m.DueAt.Sub(m.Created) > time.Second }
 
 // past reports whether a message that was held back is not true any more.
 func (d *Dispatcher) past(m press.Delivery) bool {
-	if d.state == nil || !held(m) || !strings.Contains(m.Key, "|"+string(press.AlertRaised)+"|") {
+	if d.state == nil || !held(m) || stateOf(m) != press.AlertRaised {
 		return false
 	}
 	state, known := d.state(m.AlertID)

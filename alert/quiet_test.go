@@ -51,7 +51,7 @@ func told(t *testing.T, b *box, p *phone, state func() press.AlertState) {
 
 // raisedAt is the change of an alert that is said the nth time, age after it was raised.
 func raisedAt(now time.Time, severity press.Severity, age time.Duration) press.Alert {
-	return press.Alert{ID: "a", Name: MarginGone, Press: "deck", Severity: severity, State: press.AlertRaised, RaisedAt: now.Add(-age), At: now}
+	return press.Alert{ID: "a", Name: MarginGone, Press: "deck", Severity: severity, State: press.AlertRaised, RaisedAt: now.Add(-age), At: now, Text: "Top up."}
 }
 
 func TestTheNextPersonIsAskedWhenNobodyAnswers(t *testing.T) {

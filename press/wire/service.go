@@ -28,6 +28,12 @@ type Controller interface {
 	Acknowledge(ctx context.Context, order press.AckOrder) ([]press.Alert, error)
 }
 
+// WayTester is a [Controller] that can also try the ways out for alerts.
+type WayTester interface {
+	TestWays(ctx context.Context) ([]press.Tried, error)
+	Ways(ctx context.Context) ([]press.WayHealth, error)
+}
+
 // PressSensors is the answer to the verb sensors, one for each press.
 type PressSensors struct {
 	Press   string               `json:"press"`
@@ -43,7 +49,7 @@ type Version struct {
 }
 
 // patience is how long an order may take.
-const patience = 20 * time.Second
+const patience = 30 * time.Second
 
 type verb struct {
 	name, about string
@@ -85,7 +91,7 @@ func (l *Link) Serve(c Controller) error {
 
 // verbs is the table of everything that can be asked for.
 func (l *Link) verbs(c Controller) []verb {
-	return []verb{
+	list := []verb{
 		on("status", "what is known about one press, or about all", func(ctx context.Context, o pressOrder) (any, error) {
 			return c.Status(ctx, o.Press)
 		}),
@@ -117,6 +123,13 @@ func (l *Link) verbs(c Controller) []verb {
 			return Version{press.Schema, l.cfg.Version, l.cfg.site(), l.URL()}, nil
 		}),
 	}
+	if w, can := c.(WayTester); can {
+		list = append(list,
+			on("ways", "how the ways out for alerts are doing", func(ctx context.Context, _ struct{}) (any, error) { return w.Ways(ctx) }),
+			on("test-alert", "a test message through every way out", func(ctx context.Context, _ struct{}) (any, error) { return w.TestWays(ctx) }),
+		)
+	}
+	return list
 }
 
 // on makes a verb of a function that takes an order of its own type.

@@ -45,6 +45,13 @@ func (b bench) Acknowledge(_ context.Context, o press.AckOrder) ([]press.Alert, 
 	return []press.Alert{{ID: o.Alert, State: press.AlertAcknowledged}}, nil
 }
 
+func (b bench) Ways(context.Context) ([]press.WayHealth, error) {
+	return []press.WayHealth{{Name: "phone", Waiting: 2}}, nil
+}
+func (b bench) TestWays(context.Context) ([]press.Tried, error) {
+	return []press.Tried{{Way: "phone", Error: "no such chat"}}, nil
+}
+
 func serveBench(t *testing.T, cfg Config) (*Link, bench) {
 	t.Helper()
 	l := link(t, cfg)
@@ -93,6 +100,12 @@ func TestOrders(t *testing.T) {
 	}
 	if list, err := c.Acknowledge(ctx, press.AckOrder{Alert: "x", By: "Aune", Snooze: 600}); err != nil || list[0].ID != "x" {
 		t.Errorf("ack: %v, %v", list, err)
+	}
+	if list, err := c.Ways(ctx); err != nil || len(list) != 1 || list[0].Waiting != 2 {
+		t.Errorf("ways: %v, %v", list, err)
+	}
+	if list, err := c.TestWays(ctx); err != nil || len(list) != 1 || list[0].Error == "" {
+		t.Errorf("test of the ways: %v, %v", list, err)
 	}
 	if v, err := c.Version(ctx); err != nil || v.Version != "v1.2.3" || v.Site != "shed" {
 		t.Errorf("version: %+v, %v", v, err)
@@ -171,7 +184,7 @@ func TestDiscovery(t *testing.T) {
 	for _, e := range info.Endpoints {
 		subjects = append(subjects, e.Subject)
 	}
-	for _, verb := range []string{"status", "start", "release", "topup", "note", "glue", "alerts", "ack", "sensors", "version"} {
+	for _, verb := range []string{"status", "start", "release", "topup", "note", "glue", "alerts", "ack", "sensors", "version", "ways", "test-alert"} {
 		if !slices.Contains(subjects, "do.nightclamp.boatshed."+verb) {
 			t.Errorf("no endpoint for %s among %v", verb, subjects)
 		}

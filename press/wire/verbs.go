@@ -65,6 +65,19 @@ func (c *Client) Sensors(ctx context.Context, pressName string) (list []PressSen
 	return list, err
 }
 
+// Ways is how the ways out for alerts are doing.
+func (c *Client) Ways(ctx context.Context) (list []press.WayHealth, err error) {
+	err = c.ask(ctx, "ways", struct{}{}, &list)
+	return list, err
+}
+
+// TestWays sends a test message through every way out for alerts and says what
+// each answered.
+func (c *Client) TestWays(ctx context.Context) (list []press.Tried, err error) {
+	err = c.ask(ctx, "test-alert", struct{}{}, &list)
+	return list, err
+}
+
 // Version asks the daemon for its version.
 func (c *Client) Version(ctx context.Context) (v Version, err error) {
 	err = c.ask(ctx, "version", struct{}{}, &v)
