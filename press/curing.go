@@ -23,6 +23,7 @@ type curing struct {
 	earlyT   float64 // t at which the press time can have been earned at the earliest; NaN: not yet
 	doneT    float64 // t at which it is expected to have been earned
 	forecast forecaster
+	track    track
 }
 
 func newCuring(cfg Config) curing {
@@ -55,6 +56,7 @@ func (r *Run) advanceCure(k tick) {
 	}
 	c.progress.Add(r.clock.t, glueC, clamped)
 	clampedProgress := c.progress.State().Clamped
+	c.track.add(r.clock.t, r.clock.now, clampedProgress.Expected)
 	if math.IsNaN(c.earlyT) && clampedProgress.High >= 1 {
 		c.earlyT = r.clock.t
 	}

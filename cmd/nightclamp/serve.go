@@ -56,7 +56,9 @@ func (a *app) serve(ctx context.Context, cfg *config.Config) error {
 		g, ctx := errgroup.WithContext(ctx)
 		g.Go(func() error { return o.daemon.Run(ctx) })
 		g.Go(func() error { return feedWatchdog(ctx, o.daemon) })
-		return g.Wait()
+		err := g.Wait()
+		h.log.Info("stopping")
+		return err
 	})
 }
 

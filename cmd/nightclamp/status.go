@@ -116,7 +116,7 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 	row("vacuum", fmt.Sprintf("%s, floor %s", d.Pressure(float64(st.VacuumPa)), d.Pressure(float64(st.FloorPa))))
 	row("leak rate", rate(d, st.LeakRate))
 	row("glue line", fmt.Sprintf("%s, air %s", d.Temperature(float64(st.GluelineC)), d.Temperature(float64(st.AirC))))
-	if st.Glue != "" {
+	if st.Glue != "" && st.Run != "" {
 		row("adhesive", fmt.Sprintf("%s, %s of its press time under clamp", st.Glue, share(st.ClampedProgress)))
 	}
 	if st.MarginS.Expected.Known() {

@@ -41,6 +41,7 @@ func (p page) History(ctx context.Context, name string, from, to time.Time, maxP
 		add(&series.Glueline, t.GlueLine)
 		add(&series.Air, t.Air)
 	}
+	series.Clamped = s.progressAt(series.Times)
 	return series, nil
 }
 

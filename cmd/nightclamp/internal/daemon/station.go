@@ -221,3 +221,14 @@ func (s *Station) takenAt() time.Time {
 	defer s.mu.Unlock()
 	return s.taken
 }
+
+// progressAt is the clamped progress at each of the moments.
+func (s *Station) progressAt(moments []time.Time) []press.Num {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	list := make([]press.Num, len(moments))
+	for i, at := range moments {
+		list[i] = s.run.ProgressAt(at)
+	}
+	return list
+}
