@@ -87,12 +87,7 @@ func order[Order any](s *server, do func(ctx context.Context, who, press string,
 			return
 		}
 		s.Log.Info("order from the page carried out", "path", r.URL.Path, "by", who, "from", r.RemoteAddr)
-		body, err := json.Marshal(result)
-		if err != nil {
-			s.fail(w, r, http.StatusInternalServerError, err.Error())
-			return
-		}
-		answer(w, r, body)
+		s.send(w, r, result)
 	}
 }
 

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"net/http"
 )
 
@@ -20,10 +19,5 @@ func (s *server) glues(w http.ResponseWriter, r *http.Request) {
 	if s.Glues != nil {
 		all = append(all, s.Glues()...)
 	}
-	body, err := json.Marshal(all)
-	if err != nil {
-		s.fail(w, r, http.StatusInternalServerError, err.Error())
-		return
-	}
-	answer(w, r, body)
+	s.send(w, r, all)
 }

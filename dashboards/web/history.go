@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -98,7 +99,8 @@ func moment(name, v string) (time.Time, error) {
 // appendJSON writes the columns compactly: whole pascals, hundredths of a
 // degree and tenths of a per mille are finer than any part reads.
 func (x Series) appendJSON(b []byte, name string, from, to time.Time) []byte {
-	b = fmt.Appendf(b, `{"schema":%d,"press":%s,"from":`, press.Schema, strconv.Quote(name))
+	quoted, _ := json.Marshal(name) // a string always marshals
+	b = fmt.Appendf(b, `{"schema":%d,"of":%s,"from":`, press.Schema, quoted)
 	b = strconv.AppendFloat(b, float64(from.UnixMilli())/1000, 'f', -1, 64)
 	b = append(b, `,"to":`...)
 	b = strconv.AppendFloat(b, float64(to.UnixMilli())/1000, 'f', -1, 64)

@@ -5,7 +5,6 @@ import (
 	"crypto/rand"
 	"crypto/sha256"
 	"crypto/subtle"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -136,12 +135,7 @@ type Session struct {
 
 func (s *server) session(w http.ResponseWriter, r *http.Request) {
 	v := visitorOf(r.Context())
-	body, err := json.Marshal(Session{string(v.role), v.name, s.gate.access.Password != ""})
-	if err != nil {
-		s.fail(w, r, http.StatusInternalServerError, err.Error())
-		return
-	}
-	answer(w, r, body)
+	s.send(w, r, Session{string(v.role), v.name, s.gate.access.Password != ""})
 }
 
 func (s *server) login(w http.ResponseWriter, r *http.Request) {

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"net/http"
 	"time"
 
@@ -19,6 +18,7 @@ type Settings struct {
 	Speed       float64    `json:"speed"` // seconds of the samples' clock in a real one
 	StaleAfterS float64    `json:"stale_after_s"`
 	Control     bool       `json:"control"` // whether orders are carried out
+	Records     bool       `json:"records"` // whether runs of the past can be looked at
 	Zone        []ZoneStep `json:"zone"`
 }
 
@@ -63,16 +63,11 @@ func (s *server) settings(w http.ResponseWriter, r *http.Request) {
 	factor, pressure := d.PressureNumber(1)
 	freezing, temperature := d.TemperatureNumber(0)
 	one, _ := d.TemperatureNumber(1)
-	body, err := json.Marshal(Settings{
+	s.send(w, r, Settings{
 		Schema: press.Schema, Version: s.Version,
 		Pressure:    Unit{Symbol: pressure, Factor: factor},
 		Temperature: Unit{Symbol: temperature, Factor: one - freezing, Offset: freezing},
 		Clock12:     d.Clock12, Speed: s.Speed, StaleAfterS: s.StaleAfter.Seconds(),
-		Control: s.Control != nil, Zone: zoneSteps(d.Location, s.Now()),
+		Control: s.Control != nil, Records: s.Records != nil, Zone: zoneSteps(d.Location, s.Now()),
 	})
-	if err != nil {
-		s.fail(w, r, http.StatusInternalServerError, err.Error())
-		return
-	}
-	answer(w, r, body)
 }

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"net/http"
 	"time"
 
@@ -48,12 +47,7 @@ func (s *server) viewOf(st press.Status, now time.Time) PressView {
 }
 
 func (s *server) status(w http.ResponseWriter, r *http.Request) {
-	body, err := json.Marshal(s.snapshot())
-	if err != nil {
-		s.fail(w, r, http.StatusInternalServerError, err.Error())
-		return
-	}
-	answer(w, r, body)
+	s.send(w, r, s.snapshot())
 }
 
 // known reports whether there is a press of that name.

@@ -34,6 +34,7 @@ type Config struct {
 	Log     *slog.Logger  // nil: silent
 
 	Control Controller    // carries out orders; nil: the page only shows
+	Records Records       // the runs of the past; nil: the page has none
 	Glues   func() []Glue // what can be spread; nil: the page offers no choice
 	Access  Access        // who may see and do what
 
@@ -92,6 +93,7 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("POST /api/v1/session", s.login)
 	mux.HandleFunc("DELETE /api/v1/session", s.logout)
 	s.orders(mux)
+	s.past(mux)
 	mux.HandleFunc("GET /api/", func(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, http.StatusNotFound, "no such path in the API; see /api/v1/status")
 	})

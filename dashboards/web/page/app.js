@@ -42,12 +42,16 @@ function render() {
 let epoch = 0; // counts the times the line came back: the history may have a hole since
 let loading = false;
 
+// The record of a run knows how the press time was earned as well.
+const historyOf = (p) => (settings.records && p.run ? `api/v1/runs/${encodeURIComponent(p.run)}/history?points=600`
+  : `api/v1/presses/${encodeURIComponent(p.press)}/history?points=600`);
+
 async function loadHistory(p) {
   if (loading) return;
   loading = true;
   const belongs = { press: p.press, run: p.run, epoch };
   try {
-    picture.setHistory(await ask(`api/v1/presses/${encodeURIComponent(p.press)}/history?points=600`));
+    picture.setHistory(await ask(historyOf(p)));
     drawn = belongs;
     const now = current();
     if (now && now.press === belongs.press) picture.push(now);
@@ -105,6 +109,7 @@ async function begin() {
   text("version", settings.version ? `nightclamp ${settings.version}` : "nightclamp");
   picture = new Picture(settings, clock, unix);
   if (session.role === "owner" && settings.control) acts = new Acts(settings, current);
+  document.getElementById("to-runs").hidden = !settings.records;
   if (session.password) {
     const out = document.getElementById("leave");
     out.hidden = false;

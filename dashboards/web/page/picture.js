@@ -90,7 +90,7 @@ export class Picture {
       legend: { show: false },
       cursor: { y: false, points: { show: false }, drag: { x: false, y: false } },
       scales: {
-        x: { time: true, range: () => [this.t[0] ?? this.now - 3600, Math.max(this.end, this.now + 60)] },
+        x: { time: true, range: () => [this.t[0] ?? this.now - 3600, this.p.past ? this.now : Math.max(this.end, this.now + 60)] },
         vacuum: { range: (u, lo, hi) => this.vacuumRange(lo, hi) },
         cure: { range: () => [0, 108] },
       },
@@ -123,6 +123,7 @@ export class Picture {
     const f = this.settings.pressure.factor, least = 5000 * f;
     const floor = this.floor ?? lo;
     const now = this.p.vacuum_pa === null ? floor : this.p.vacuum_pa * f;
+    if (this.p.past) return [0, Math.max(hi ?? 0, floor) + least];
     return [Math.max(0, Math.min(floor, now) - 2 * least), Math.max(hi ?? 0, floor, now) + least];
   }
 
@@ -159,6 +160,10 @@ export class Picture {
     ctx.fillText(this.settings.pressure.symbol, left - 6 * r, top - 6 * r);
     ctx.textAlign = "left";
     ctx.fillText("cured", left + width + 6 * r, top - 6 * r);
+    if (this.p.past) {
+      ctx.restore();
+      return;
+    }
     const x = u.valToPos(this.now, "x", true);
     ctx.strokeStyle = ctx.fillStyle = css("--ink");
     ctx.lineWidth = 1.5 * r;
@@ -217,6 +222,11 @@ export class Picture {
   // The picture in words, for those who do not see it.
   describe(p, f) {
     const s = p.shown;
+    if (p.past) {
+      $("picture").setAttribute("aria-label", `Vacuum and cure of the whole run. Floor ${s.floor}, cured ${s.progress} under clamp.`);
+      this.tabulate(f);
+      return;
+    }
     const words = [`Vacuum ${s.vacuum}, floor ${s.floor}.`, `Cured ${s.progress}.`];
     if (s.press_time_at) words.push(`Done at ${s.press_time_at}${s.press_time_span ? ` (${s.press_time_span})` : ""}.`);
     words.push(s.floor_at ? `Vacuum at the floor at ${s.floor_at}${s.floor_span ? ` (${s.floor_span})` : ""}.` : "The floor is not in sight.");

@@ -24,7 +24,7 @@ export function shape(verdict) {
   return "#shape-" + (known.includes(name) ? name : "unsure");
 }
 
-function icon(verdict) {
+export function icon(verdict) {
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
   svg.setAttribute("aria-hidden", "true");
   svg.dataset.verdict = verdict;

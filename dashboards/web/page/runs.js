@@ -1,0 +1,76 @@
+// Every run that was kept: the list, and one run with its chart and its story.
+
+import { ask } from "./api.js";
+import { Clock, unix } from "./clock.js";
+import { Picture } from "./picture.js";
+import { icon, make } from "./view.js";
+
+const $ = (id) => document.getElementById(id);
+let settings, picture;
+
+function list(runs) {
+  $("told").textContent = runs.length ? "" : "Nothing has been pressed yet.";
+  $("list").replaceChildren(...runs.map((r) => make("li", {}, make("a", { href: "#" + encodeURIComponent(r.id) }, icon(r.verdict),
+    make("span", {}, make("strong", {}, r.work || r.press), " ", make("small", {}, `${r.press} · ${r.shown.started} · ${r.ended ? r.shown.took : "still on the press"}`)),
+    make("span", { className: "verdict-word" }, r.shown.verdict)))));
+}
+
+function facts(r) {
+  const rows = [["Press", r.press], ["Glue", r.glue || "none chosen"], ["Floor", r.shown.floor], ["Begun", r.shown.started],
+    ["Closed", r.shown.ended || "still open"], ["Took", r.shown.took], ["Cured under clamp", r.shown.progress], ["Top-ups", String(r.top_ups)]];
+  if (r.plies) rows.push(["Plies", String(r.plies)]);
+  if (r.notes) rows.push(["Notes", r.notes]);
+  $("run-facts").replaceChildren(...rows.map(([k, v]) => make("div", {}, make("dt", {}, k), make("dd", {}, v))));
+}
+
+// A run of the past as the picture takes it: a status at its end, with nothing ahead.
+function asStatus(run, h) {
+  const none = { low: null, expected: null, high: null };
+  const end = h.t[h.t.length - 1];
+  return {
+    past: true, time: new Date(end * 1000).toISOString(), vacuum_pa: null, floor_pa: run.floor_pa, floor_at: {}, press_time_at: {},
+    leak_rate_pa_per_h: none, clamped_progress: none, shown: { floor: run.shown.floor, vacuum: "", progress: run.shown.progress },
+  };
+}
+
+async function show() {
+  const id = decodeURIComponent(location.hash.slice(1));
+  $("run").hidden = id === "";
+  if (!id) return;
+  try {
+    const { run, events } = await ask(`api/v1/runs/${encodeURIComponent(id)}`);
+    $("run-title").textContent = `${run.work || run.press}: ${run.shown.verdict}`;
+    $("run-sentence").textContent = run.sentence;
+    document.title = `${run.work || run.press} · nightclamp`;
+    facts(run);
+    $("events").replaceChildren(...events.map((e) => make("li", {}, make("span", { className: "at" }, e.at), make("span", {}, e.words))));
+    const h = await ask(`api/v1/runs/${encodeURIComponent(id)}/history?points=800`);
+    if (h.t.length) {
+      picture.setHistory(h);
+      picture.draw(asStatus(run, h));
+    }
+    $("told").textContent = "";
+    $("run").focus();
+    scrollTo(0, 0);
+  } catch (err) {
+    $("told").textContent = err.message;
+  }
+}
+
+async function begin() {
+  try {
+    if ((await ask("api/v1/session")).role === "none") {
+      location.replace("./");
+      return;
+    }
+    settings = await ask("api/v1/config");
+    picture = new Picture(settings, new Clock(settings), unix);
+    list(await ask("api/v1/runs"));
+    addEventListener("hashchange", show);
+    await show();
+  } catch (err) {
+    $("told").textContent = err.message;
+  }
+}
+
+begin();
