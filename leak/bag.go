@@ -214,38 +214,40 @@ func (b *bag) settling() (mean, sd float64) {
 	return mean, math.Sqrt(math.Max(0, v))
 }
 
-// possible is the state closest to the filter's in which the settling only
-// comes out and the leak only goes in: the mean given that what is less than
-// nothing is nothing.
-func (b *bag) possible() (x vector, rateVar float64) {
-	x = b.x
-	p := b.p
-	var fixed [states]bool
+// possible is the leak's rate when the settling may only come out: its mean
+// given that the parts that are less than nothing are nothing.
+func (b *bag) possible() float64 {
+	// The rate and the parts of the settling, with their covariance.
+	const n = settleParts + 1
+	var x [n]float64
+	var p [n][n]float64
+	for i := range n {
+		x[i] = b.x[rate+i]
+		for j := range n {
+			p[i][j] = b.p[rate+i][rate+j]
+		}
+	}
 	for range settleParts {
-		worst, most := -1, 0.0
-		for i := settle0; i < warm0; i++ {
-			if z := x[i] / math.Sqrt(p[i][i]+1e-9); !fixed[i] && z < most {
+		worst, most := 0, 0.0
+		for i := 1; i < n; i++ {
+			if z := x[i] / math.Sqrt(p[i][i]+1e-9); z < most {
 				worst, most = i, z
 			}
 		}
-		if worst < 0 {
+		if worst == 0 {
 			break
 		}
-		fixed[worst] = true
-		condition(&x, &p, worst)
-	}
-	return x, p[rate][rate]
-}
-
-// condition is the state given that part i of it is nothing.
-func condition(x *vector, p *[states]vector, i int) {
-	v, at, row := p[i][i]+1e-9, x[i], p[i]
-	for j := range states {
-		x[j] -= row[j] / v * at
-		for k := range states {
-			p[j][k] -= row[j] * row[k] / v
+		v, at, row := p[worst][worst]+1e-9, x[worst], p[worst]
+		for i := range n {
+			k := row[i] / v
+			x[i] -= k * at
+			for j := range n {
+				p[i][j] -= k * row[j]
+			}
 		}
+		x[worst], p[worst][worst] = 0, 0
 	}
+	return x[0]
 }
 
 func sq(x float64) float64 { return x * x }

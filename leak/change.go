@@ -43,7 +43,7 @@ type guesses struct {
 
 const (
 	slowGuesses = 40
-	fastGuesses = 20
+	fastGuesses = 16
 )
 
 // begin adds a change of the leak at t.

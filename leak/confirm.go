@@ -37,43 +37,53 @@ const mostTries = 32
 // before is how many blocks before the onset tell the level.
 const before = 24
 
-// stories fits, to the blocks around onset, a ramp that goes on, and the stories
-// that it competes with: a jump at any moment, and a rise that ended. It returns
-// how much worse (by the sum of squares in units of the variance) than the ramp
-// the best of the clear ones is, and the best of the rises that ended only lately.
-func (r *recent) stories(onset float64) (clear, late float64) {
+// stories says how much worse than a ramp that goes on (by the sum of squares in
+// units of the variance) the best of the stories is that it competes with.
+type stories struct {
+	jump  float64 // a jump at any moment, or a rise that soon ended, and high
+	small float64 // the same, but no higher than a jump that a part would make
+	late  float64 // a rise that ended only lately
+}
+
+// stories weighs the blocks around onset. A jump below least, Pa, is small.
+func (r *recent) stories(onset, least float64) stories {
 	k := r.n - 1
 	for k > 0 && r.all[k].t > onset {
 		k--
 	}
 	if r.n-1-k < fewestBlocks {
-		return 0, 0
+		return stories{}
 	}
 	all := r.all[max(0, k-before):r.n]
 	k = min(k, before)
 	last := len(all) - 1
 	end := all[last].t
-	ramp := misfit(all, onset, end)
-	clear, late = math.Inf(1), math.Inf(1)
-	stride := 1 + (last-k)/mostTries
-	for i := k + 1; i < last; i += stride {
-		gain := misfit(all, onset, all[i].t) - ramp
-		if all[i].t-onset <= 0.4*(end-onset) {
-			clear = math.Min(clear, gain)
+	ramp, _ := misfit(all, onset, end)
+	out := stories{math.Inf(1), math.Inf(1), math.Inf(1)}
+	soon := func(from, to float64) {
+		left, height := misfit(all, from, to)
+		if height > least {
+			out.jump = math.Min(out.jump, left-ramp)
 		} else {
-			late = math.Min(late, gain)
-		}
-		clear = math.Min(clear, misfit(all, all[i-1].t, all[min(i+stride-1, last)].t)-ramp)
-		if i+1 <= last {
-			clear = math.Min(clear, misfit(all, all[i-1].t, all[min(i+stride, last)].t)-ramp)
+			out.small = math.Min(out.small, left-ramp)
 		}
 	}
-	return clear, late
+	stride := 1 + (last-k)/mostTries
+	for i := k + 1; i < last; i += stride {
+		if all[i].t-onset <= 0.4*(end-onset) {
+			soon(onset, all[i].t)
+		} else if left, _ := misfit(all, onset, all[i].t); left-ramp < out.late {
+			out.late = left - ramp
+		}
+		soon(all[i-1].t, all[min(i+stride-1, last)].t)
+		soon(all[i-1].t, all[min(i+stride, last)].t)
+	}
+	return out
 }
 
 // misfit is the weighted sum of squares that is left when a level, and a rise
-// from onset to end, are taken out by least squares.
-func misfit(all []point, onset, end float64) float64 {
+// from onset to end, are taken out by least squares, and how high that rise is.
+func misfit(all []point, onset, end float64) (left, height float64) {
 	var w, x, y, xx, xy, yy float64
 	base := all[0].y
 	for i := range all {
@@ -88,7 +98,7 @@ func misfit(all []point, onset, end float64) float64 {
 	}
 	sxx, sxy, syy := xx-x*x/w, xy-x*y/w, yy-y*y/w
 	if sxx <= 0 {
-		return syy
+		return syy, 0
 	}
-	return syy - sxy*sxy/sxx
+	return syy - sxy*sxy/sxx, math.Abs(sxy / sxx * (end - onset))
 }

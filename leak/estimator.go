@@ -17,6 +17,7 @@ const (
 	fastMemory  = 1200.0
 	driftTime   = 1800.0 // s in which the drift of the fast filter comes and goes
 	strayTime   = 1800.0 // s in which the gas strays from the thermometers
+	roughness   = 0.5    // share of the stray part that comes within a minute; the rest is smooth
 	levelDrift  = 0.002  // Pa²/s
 	settleDoubt = 0.1
 	rateWander  = 5.0      // Pa/h in the square root of an hour
@@ -82,6 +83,11 @@ func (e *Estimator) Add(r Reading) {
 		e.gap()
 	}
 	due, ok := e.in.pass(&r)
+	if e.in.stuck && ok {
+		e.in.stuck = false
+		e.TopUp() // what it reads now has nothing to do with what it read
+		return
+	}
 	if !ok {
 		return
 	}

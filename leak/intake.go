@@ -11,14 +11,34 @@ type intake struct {
 	next  int     // where the next one goes
 	a, b  float64 // the last two that were good, Pa
 	good  int
+	same  int  // readings one after the other that were the same to the last digit
+	stuck bool // so many that the part must be stuck
 	leapt bool // the reading let in is far from the one before, and not alone
 }
 
 // reset forgets the readings but not the noise.
 func (k *intake) reset() { k.n, k.next, k.good = 0, 0, 0 }
 
+// stuckFrom is how many readings in a row may be the same where there is noise.
+const stuckFrom = 30
+
+// moves reports whether the part shows that it is alive. A part whose steps are
+// coarser than its noise may rest on one of them for as long as it likes.
+func (k *intake) moves(r *Reading) bool {
+	if i := (k.next + len(k.ring) - 1) % len(k.ring); k.n > 0 && k.ring[i].Bag == r.Bag {
+		k.same++
+	} else {
+		k.same = 0
+	}
+	return k.same < stuckFrom || k.noise.n < noiseMemory/2 || k.noise.v < sq(0.5*k.noise.quantum)
+}
+
 // pass takes r and returns the reading that is due, if it is good.
 func (k *intake) pass(r *Reading) (*Reading, bool) {
+	if !k.moves(r) {
+		k.stuck = true
+		return nil, false
+	}
 	k.ring[k.next] = *r
 	if k.next++; k.next == len(k.ring) {
 		k.next = 0

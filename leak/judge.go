@@ -6,7 +6,7 @@ const (
 	certain = 6.3 // standard deviations by which a change must stand out
 	sure    = 5.0 // standard deviations that a leak must be from none
 	// sureOfChange is the same for a leak whose growth was seen.
-	sureOfChange = 8.0
+	sureOfChange = 3.0
 	jumped       = 8.0   // standard deviations of a jump of the reading
 	apart        = 4.0   // how much likelier (twice the log) one story must be than the other
 	youngest     = 180.0 // s: younger changes are the fast filter's to find
@@ -53,11 +53,12 @@ func (e *Estimator) judgeFast(t, y float64) {
 // weigh decides whether the ramp that stands out is a change of the leak: it
 // must be a better story than a jump or a rise that is over.
 func (e *Estimator) weigh(i int, t, y float64) {
-	clear, late := e.recent.stories(e.trend.born[i])
+	s := e.recent.stories(e.trend.born[i], 3*e.in.noise.sd()+2*e.in.noise.quantum)
+	told := s.jump > apart && s.small > -apart && s.late > -5
 	switch {
-	case clear > apart && late > -5 && e.trend.fits(i) && e.clearOfSteps(i, t):
+	case told && e.trend.fits(i) && e.clearOfSteps(i, t):
 		e.changeFast(i, t, y)
-	case clear < -4*apart, late < -9*apart:
+	case math.Min(s.jump, s.small) < -4*apart, s.late < -9*apart:
 		e.stumble(0.25, y)
 	}
 }
@@ -153,8 +154,7 @@ func (e *Estimator) grown(settling float64) bool {
 // judge says whether the settling is over and whether the bag leaks.
 func (e *Estimator) judge() {
 	s := &e.said
-	x, _ := e.bag.possible()
-	e.leak, e.leakSD = x[rate], math.Sqrt(math.Max(0, e.bag.p[rate][rate]))
+	e.leak, e.leakSD = e.bag.possible(), math.Sqrt(math.Max(0, e.bag.p[rate][rate]))
 	g, sd := e.choked()
 	mean, unsure := e.bag.settling()
 	still := (math.Abs(mean) + twoSided*unsure) * hour

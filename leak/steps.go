@@ -23,7 +23,7 @@ func (e *Estimator) fastStep() {
 	r := e.in.noise.ofMean(k.n)
 	e.foreset += e.steady * (t - e.fastAt)
 	e.recent.add(point{t, y - e.foreset, r * e.excess})
-	e.trend.step(t, t-e.fastAt, y, r*e.excess, k.n, e.steady, e.wild*e.excess, levelDrift+2*sq(off)/strayTime, e.share)
+	e.trend.step(t, t-e.fastAt, y, r*e.excess, k.n, e.steady, e.wild*e.excess, levelDrift+roughness*2*sq(off)/strayTime, e.share)
 	e.fastAt = t
 	e.judgeFast(t, y)
 }
@@ -45,7 +45,7 @@ func (e *Estimator) begin(t, y float64) {
 
 // resume begins anew after the bag was pumped, or after a gap.
 func (e *Estimator) resume(t, y float64) {
-	share := math.Min(1, 0.02+1.5*math.Abs(e.before-y)/85e3)
+	share := math.Min(1, 0.002+1.5*math.Abs(e.before-y)/85e3)
 	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0, strayTime)
 	e.bag.unsettle(share, e.cfg.Gassing)
 	e.warmth.follow(&e.fast, t, math.Max(1e-3, t-e.slowAt), y)

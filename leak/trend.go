@@ -92,15 +92,13 @@ func (f *trend) drop(i int) {
 	copy(f.born[i:], f.born[i+1:f.n])
 	copy(f.all[i:], f.all[i+1:f.n])
 	f.n--
-	f.ramp, f.jump = after(f.ramp, i), after(f.jump, i)
+	f.ramp, f.jump = f.without(f.ramp, i), f.without(f.jump, i)
 }
 
-// after is where index k is when i is taken out, -1 when it is k itself.
-func after(k, i int) int {
-	switch {
-	case k == i:
-		return -1
-	case k > i:
+// without is where guess k is when i is taken out; the next best place when it
+// is i itself that was taken out.
+func (f *trend) without(k, i int) int {
+	if k > i || k == f.n {
 		return k - 1
 	}
 	return k

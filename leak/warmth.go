@@ -15,6 +15,7 @@ type warmth struct {
 	moist    float64    // saturation pressure at damp beside the one at the begin, Pa
 	moist0   float64
 	seen     float64 // T of the last temperature, s
+	restive  float64 // mean square, K², of how far the temperature is from its own past
 	quantum  float64 // smallest step of the temperature seen, K
 }
 
@@ -32,7 +33,7 @@ func (w *warmth) vapourLag() float64 {
 }
 
 func (w *warmth) begin(b *block, t float64) {
-	*w = warmth{}
+	*w = warmth{restive: sq(0.1)}
 	w.read(b, t)
 	w.hasAir = b.airN > 0
 	w.hasGlue = b.gasN > 0 && (!w.hasAir || b.gas/b.gasN != b.air/b.airN)
@@ -94,6 +95,7 @@ func (w *warmth) follow(b *block, t, dt, p float64) {
 	if w.hasAir {
 		lags, source = airLags(), w.air
 	}
+	w.restive += (sq(source-w.lagged[1]) - w.restive) * -math.Expm1(-dt/hour)
 	var moved [3]float64
 	for i := range w.lagged {
 		moved[i] = (source - w.lagged[i]) * -math.Expm1(-dt/lags[i])
@@ -122,7 +124,7 @@ func (w *warmth) drift() float64 {
 	case !w.hasAir:
 		return 4
 	}
-	return 0.7
+	return 0.15 + 2*math.Sqrt(w.restive)
 }
 
 // off is how far the gas may stray from what the thermometers tell, K.
@@ -130,9 +132,9 @@ func (w *warmth) off(t float64) float64 {
 	if !w.known || t-w.seen > gapTime {
 		return 1.5
 	}
-	least := 0.1
+	least := 0.03 + 0.3*math.Sqrt(w.restive)
 	if !w.hasAir {
-		least = 0.5
+		least += 0.5
 	}
 	return least + 0.15*math.Abs(w.lagged[0]-w.lagged[2]) + 0.3*w.quantum
 }

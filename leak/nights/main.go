@@ -17,15 +17,19 @@ import (
 
 func main() {
 	sound := flag.Int("sound", 1000, "sound nights with every nuisance")
-	each := flag.Int("leaking", 50, "leaking nights of each rate")
+	leaking := flag.Int("leaking", 50, "leaking nights of each rate")
 	first := flag.Uint64("seed", 1, "first seed")
 	verbose := flag.Bool("v", false, "tell of every false alarm and every miss")
+	stillNights := flag.Int("still", 1000, "nights of white noise for the limit")
 	flag.Parse()
+	if *stillNights > 0 {
+		limit(*first, *stillNights, 4**leaking)
+	}
 	if *sound > 0 {
 		quiet(*first, *sound, *verbose)
 	}
-	if *each > 0 {
-		soon(*first, *each, *verbose)
+	if *leaking > 0 {
+		soon(*first, *leaking, *verbose)
 	}
 	os.Exit(0)
 }
