@@ -32,6 +32,7 @@ func (c *checker) sheet(f *sheetFile) *Sheet {
 	}
 	c.words(s)
 	c.temperatures(s, f)
+	assume(s, f)
 	s.PressTime = c.hours("press_time", f.PressTime)
 	if len(f.PressTime) == 0 {
 		c.fault("press_time", "missing; write how long the sheet wants pressure, for example press_time = [ { at_c = 20, hours = 8 } ]")
@@ -48,6 +49,20 @@ func (c *checker) sheet(f *sheetFile) *Sheet {
 	return s
 }
 
+// assume notes the defaults for what the file leaves out.
+func assume(s *Sheet, f *sheetFile) {
+	say := func(missing bool, format string, args ...any) {
+		if missing {
+			s.Assumed = append(s.Assumed, fmt.Sprintf(format, args...))
+		}
+	}
+	say(f.MaxUseC == nil, "max_use_c = %g", s.MaxUseC)
+	say(f.StrainedFactor == nil, "strained_factor = %g", DefaultStrained)
+	say(f.Activation == nil, "activation_kj_per_mol = [%g, %g]", DefaultActivationLow, DefaultActivationHigh)
+	say(f.BelowMin == "", "below_min = %q", s.BelowMin)
+	say(f.GraceMinutes == nil && s.BelowMin == Lost, "grace_minutes = %g", DefaultGrace/60)
+}
+
 func (c *checker) words(s *Sheet) {
 	if s.Name == "" {
 		c.fault("name", "missing; write the word that --glue takes, for example name = \"my-pva\"")
@@ -58,7 +73,7 @@ func (c *checker) words(s *Sheet) {
 		s.Title = s.Name
 	}
 	if s.Source == "" {
-		s.Source = "not given"
+		s.Source = notGiven
 	}
 	if s.Family != "" && !slices.Contains(Families(), s.Family) {
 		c.fault("family", "%q is not known%s; use one of %s", s.Family, didYouMean(s.Family, Families()), strings.Join(Families(), ", "))

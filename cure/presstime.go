@@ -33,18 +33,17 @@ func (s *Sheet) PressTimeAt(atC float64, o Options) Band {
 
 // ungated is the press time without the gate at the minimum use temperature, s.
 func (s *Sheet) ungated(atC, factor float64) Band {
-	b := s.lnHours(atC)
+	b := s.lnHours(s.PressTime, atC)
 	if hottest := s.maxUse(); atC > hottest {
-		capped := s.lnHours(hottest)
+		capped := s.lnHours(s.PressTime, hottest)
 		b.Expected, b.High = capped.Expected, capped.High
 	}
 	hour := 3600 * factor
 	return Band{hour * math.Exp(b.Low), hour * math.Exp(b.Expected), hour * math.Exp(b.High)}
 }
 
-// lnHours is the logarithm of the press time in hours, with its bounds.
-func (s *Sheet) lnHours(atC float64) Band {
-	pts := s.PressTime
+// lnHours is the logarithm of a table of hours at a temperature, with its bounds.
+func (s *Sheet) lnHours(pts []Point, atC float64) Band {
 	last := len(pts) - 1
 	switch {
 	case atC <= pts[0].AtC:
@@ -86,6 +85,20 @@ func (s *Sheet) beyond(p Point, atC float64) Band {
 func lnPoint(p Point) Band {
 	lo, hi := math.Log(p.Hours[0]), math.Log(p.Hours[1])
 	return Band{lo, (lo + hi) / 2, hi}
+}
+
+// FullCureAt is how long the glue takes to its service strength at a constant
+// temperature, s; false when the sheet does not say. It is +Inf below the minimum
+// use temperature, and where the glue stalls short of full cure.
+func (s *Sheet) FullCureAt(atC float64) (Band, bool) {
+	switch {
+	case len(s.FullCure) == 0 || math.IsNaN(atC):
+		return Exactly(math.NaN()), false
+	case atC < s.MinUseC || s.StopsShort(atC):
+		return Exactly(math.Inf(1)), true
+	}
+	b := s.lnHours(s.FullCure, math.Min(atC, s.maxUse()))
+	return Band{3600 * math.Exp(b.Low), 3600 * math.Exp(b.Expected), 3600 * math.Exp(b.High)}, true
 }
 
 func inverse(c float64) float64 { return 1 / (c + zeroCelsius) }

@@ -78,7 +78,13 @@ type Sheet struct {
 	Spread         [2]float64 // g/m² of a glue line in total
 	WaterFraction  float64    // share of the spread that is water, 0..1
 	Moisture       [2]float64 // % of the oven-dry mass the wood should have; zero: not said
+
+	// Assumed are the defaults that [ParseSheet] put in for what the file leaves out.
+	Assumed []string
 }
+
+// notGiven is the source of a sheet that names none.
+const notGiven = "not given"
 
 // Options say how the work is pressed.
 type Options struct {

@@ -140,3 +140,18 @@ func TestAssemblyLimits(t *testing.T) {
 	mid, _ := s.Assembly(Closed, 15)
 	almost(t, "15 °C between 30 and 10 min, min", mid.Minutes(), 17.2, 0.3)
 }
+
+func TestFullCure(t *testing.T) {
+	s := &Sheet{MinUseC: 13, StopsShortC: 18, PressTime: []Point{{20, [2]float64{8, 8}}}}
+	if _, ok := s.FullCureAt(20); ok {
+		t.Error("a full cure although the sheet has none")
+	}
+	s.FullCure = []Point{{20, [2]float64{168, 168}}}
+	b, ok := s.FullCureAt(20)
+	if !ok || math.Abs(b.Expected/3600-168) > 1e-9 {
+		t.Errorf("%+v %v", b, ok)
+	}
+	if b, _ := s.FullCureAt(15); !math.IsInf(b.Low, 1) {
+		t.Errorf("15 °C: %+v, want never", b)
+	}
+}
