@@ -55,6 +55,20 @@ func (w words) coarse(t time.Time) time.Time {
 	return t.Round(time.Hour)
 }
 
+// span writes a margin (s) no finer than it is known.
+func (w words) span(s float64) string {
+	d := time.Duration(s * float64(time.Second))
+	switch {
+	case d >= 3*time.Hour:
+		d = d.Round(time.Hour)
+	case d >= time.Hour:
+		d = d.Round(30 * time.Minute)
+	case d >= 10*time.Minute:
+		d = d.Round(5 * time.Minute)
+	}
+	return w.d.Span(d)
+}
+
 func (w words) vacuum() string { return w.d.Pressure(float64(w.st.VacuumPa)) }
 func (w words) floor() string  { return w.d.Pressure(float64(w.st.FloorPa)) }
 
@@ -254,7 +268,7 @@ func (w words) willHold() string {
 	}
 	return fmt.Sprintf("%sSlow enough: the floor comes at %s, %s after the glue is done at %s. Sleep.",
 		w.rateClause(), w.clock(w.st.FloorAt.Expected),
-		w.d.SpanSeconds(float64(w.st.MarginS.Expected)), w.clock(w.st.PressTimeAt.Expected))
+		w.span(float64(w.st.MarginS.Expected)), w.clock(w.st.PressTimeAt.Expected))
 }
 
 // staysAbove says how far the floor is off, by the most pessimistic bound.
@@ -276,7 +290,7 @@ func (w words) willNotHold() string {
 			"Warm the bag, and top up before %s.", w.rateClause(), w.clock(floor), w.clock(floor))
 	}
 	return fmt.Sprintf("%sBelow the floor at %s, %s before the glue is done. Top up or re-seal before %s.",
-		w.rateClause(), w.clock(floor), w.d.SpanSeconds(-float64(w.st.MarginS.Expected)), w.near(floor, floor))
+		w.rateClause(), w.clock(floor), w.span(-float64(w.st.MarginS.Expected)), w.near(floor, floor))
 }
 
 func (w words) inDoubt() string {
