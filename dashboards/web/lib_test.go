@@ -13,11 +13,17 @@ import (
 
 func discard() *slog.Logger { return slog.New(slog.DiscardHandler) }
 
-// The files of libraries are those of the version that SOURCES names, byte by
-// byte; its sums were taken from the npm package, whose own integrity is there
-// too (go run ./dashboards/web/fetchlib does both again).
+// The files of libraries are those of the versions that SOURCES names, byte by
+// byte; the sums were taken from the npm packages, whose own integrity stands
+// there too (fetchlib makes both again).
 func TestLibrariesAreWhatTheySay(t *testing.T) {
-	sources, err := os.ReadFile("page/lib/SOURCES")
+	for dir, version := range map[string]string{"page/lib": "v1.6.32", "testdata/axe": "v4.14.1"} {
+		t.Run(dir, func(t *testing.T) { library(t, dir, version) })
+	}
+}
+
+func library(t *testing.T, dir, version string) {
+	sources, err := os.ReadFile(filepath.Join(dir, "SOURCES"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -28,7 +34,7 @@ func TestLibrariesAreWhatTheySay(t *testing.T) {
 			continue
 		}
 		named[name] = true
-		body, err := os.ReadFile(filepath.Join("page/lib", name))
+		body, err := os.ReadFile(filepath.Join(dir, name))
 		if err != nil {
 			t.Error(err)
 			continue
@@ -36,17 +42,17 @@ func TestLibrariesAreWhatTheySay(t *testing.T) {
 		if got := sha256.Sum256(body); hex.EncodeToString(got[:]) != sum {
 			t.Errorf("%s is not what SOURCES says", name)
 		}
-		if strings.HasSuffix(name, ".js") && !bytes.Contains(body, []byte("v1.6.32")) {
+		if strings.HasSuffix(name, ".js") && !bytes.Contains(body, []byte(version)) {
 			t.Errorf("%s does not name its version", name)
 		}
 	}
-	files, err := os.ReadDir("page/lib")
+	files, err := os.ReadDir(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, f := range files {
 		if !named[f.Name()] {
-			t.Errorf("page/lib/%s is not in SOURCES", f.Name())
+			t.Errorf("%s/%s is not in SOURCES", dir, f.Name())
 		}
 	}
 }
