@@ -6,6 +6,7 @@
 //   - record.md: front matter, the story of the run in plain sentences, what was
 //     asked and what happened, the events, the alerts and the cautions of the
 //     adhesive's datasheet;
+//   - record.html: the same with the chart in one file, to open, print or mail;
 //   - chart.svg: vacuum, floor, temperatures and events, for screens light or
 //     dark and for paper;
 //   - samples.csv: the kept samples, lowest, mean and highest of each quantity;
@@ -13,6 +14,8 @@
 //     described in schema.json of this package;
 //   - SHA256SUMS: what the others were when they were written, as sha256sum
 //     writes it.
+//
+// [Zip] writes the same files as one archive.
 //
 // The folder appears whole or not at all. The same run gives the same bytes
 // again, so that a build log kept under version control shows no change where

@@ -60,8 +60,13 @@ func (t *told) files() ([]file, error) {
 	if err != nil {
 		return nil, err
 	}
+	web, err := t.html()
+	if err != nil {
+		return nil, err
+	}
 	return []file{
 		{"chart.svg", t.chart()},
+		{"record.html", web},
 		{"record.json", object},
 		{"record.md", t.markdown()},
 		{"samples.csv", t.csv()},

@@ -1,6 +1,7 @@
 package export_test
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
 	"encoding/json"
@@ -143,7 +144,7 @@ func bucket(at time.Time, hours float64) record.Thin {
 func TestGoldenRecord(t *testing.T) {
 	folder, err := export.Export(t.Context(), night(), "last", t.TempDir(), export.Options{Display: helsinki(t)})
 	must(t, err)
-	for _, name := range []string{"record.md", "record.json", "chart.svg"} {
+	for _, name := range []string{"record.md", "record.html", "record.json", "chart.svg"} {
 		got, err := os.ReadFile(filepath.Join(folder, name))
 		must(t, err)
 		golden := filepath.Join("testdata", name)
@@ -219,6 +220,38 @@ func read(t *testing.T, folder string) map[string]string {
 		files[e.Name()] = string(body)
 	}
 	return files
+}
+
+func TestArchiveHoldsTheFolder(t *testing.T) {
+	d := helsinki(t)
+	folder, err := export.Export(t.Context(), night(), "last", t.TempDir(), export.Options{Display: d})
+	must(t, err)
+	want := read(t, folder)
+	var first, second bytes.Buffer
+	for _, w := range []*bytes.Buffer{&first, &second} {
+		name, err := export.Zip(t.Context(), night(), "last", w, export.Options{Display: d})
+		must(t, err)
+		if name != filepath.Base(folder) {
+			t.Errorf("folder %q in the archive, want %q", name, filepath.Base(folder))
+		}
+	}
+	if !bytes.Equal(first.Bytes(), second.Bytes()) {
+		t.Error("the second archive differs")
+	}
+	archive, err := zip.NewReader(bytes.NewReader(first.Bytes()), int64(first.Len()))
+	must(t, err)
+	for _, f := range archive.File {
+		r, err := f.Open()
+		must(t, err)
+		body, err := io.ReadAll(r)
+		must(t, errors.Join(err, r.Close()))
+		if name := filepath.Base(f.Name); string(body) != want[name] {
+			t.Errorf("%s is not what the folder has", f.Name)
+		}
+	}
+	if len(archive.File) != len(want) {
+		t.Errorf("%d files in the archive, %d in the folder", len(archive.File), len(want))
+	}
 }
 
 // Whatever little is known of a run, the record must come out, and the chart

@@ -14,7 +14,7 @@ func (t *told) story() []string {
 	n := &narrator{told: t}
 	for _, tell := range []func() []string{n.layup, n.hold, n.glue, n.ending} {
 		if sentences := tell(); len(sentences) > 0 {
-			paragraphs = append(paragraphs, prose(strings.Join(sentences, " ")))
+			paragraphs = append(paragraphs, strings.Join(sentences, " "))
 		}
 	}
 	if len(paragraphs) == 0 {

@@ -9,46 +9,47 @@ import (
 	"unicode/utf8"
 )
 
-// style gives the picture its own ground, because a viewer that knows only one
-// of light and dark would otherwise put dark lines on black.
+// style names the picture in each rule, because record.html holds it in a page
+// with a style of its own. It gives the picture its own ground, because a viewer
+// that knows only one of light and dark would otherwise put dark lines on black.
 const style = `
-.ground{fill:#fff}
-text{font-family:system-ui,-apple-system,"Segoe UI","Noto Sans",sans-serif;fill:#22303a}
-.title{font-size:17px;font-weight:600}
-.small,.legend,.tick,.mark-label{font-size:11.5px}
-.small,.tick{fill:#55656f}
-.grid{stroke:#e3e8eb;stroke-width:1}
-.base{stroke:#8b989f;stroke-width:1}
-.line{fill:none;stroke-linejoin:round;stroke-linecap:round}
-.vacuum{stroke:#0a6b70;stroke-width:1.9}
-.vacuum-band{fill:#0a6b70;fill-opacity:.22;stroke:none}
-.floor{stroke:#b4431c;stroke-width:1.6;stroke-dasharray:7 4}
-.glue{stroke:#9a6200;stroke-width:1.9}
-.air{stroke:#56759c;stroke-width:1.2}
-.minimum{stroke:#b4431c;stroke-width:1.3;stroke-dasharray:2 4}
-.progress{stroke:#3d6b1f;stroke-width:1.9}
-.progress-band{fill:#3d6b1f;fill-opacity:.2;stroke:none}
-.mark{stroke:#22303a;stroke-width:1;stroke-opacity:.55}
-.hole{fill:#8b989f;fill-opacity:.28}
+.chart .ground{fill:#fff}
+.chart text{font-family:system-ui,-apple-system,"Segoe UI","Noto Sans",sans-serif;fill:#22303a}
+.chart .title{font-size:17px;font-weight:600}
+.chart .small,.chart .legend,.chart .tick,.chart .mark-label{font-size:11.5px}
+.chart .small,.chart .tick{fill:#55656f}
+.chart .grid{stroke:#e3e8eb;stroke-width:1}
+.chart .base{stroke:#8b989f;stroke-width:1}
+.chart .line{fill:none;stroke-linejoin:round;stroke-linecap:round}
+.chart .vacuum{stroke:#0a6b70;stroke-width:1.9}
+.chart .vacuum-band{fill:#0a6b70;fill-opacity:.22;stroke:none}
+.chart .floor{stroke:#b4431c;stroke-width:1.6;stroke-dasharray:7 4}
+.chart .glue{stroke:#9a6200;stroke-width:1.9}
+.chart .air{stroke:#56759c;stroke-width:1.2}
+.chart .minimum{stroke:#b4431c;stroke-width:1.3;stroke-dasharray:2 4}
+.chart .progress{stroke:#3d6b1f;stroke-width:1.9}
+.chart .progress-band{fill:#3d6b1f;fill-opacity:.2;stroke:none}
+.chart .mark{stroke:#22303a;stroke-width:1;stroke-opacity:.55}
+.chart .hole{fill:#8b989f;fill-opacity:.28}
 @media screen and (prefers-color-scheme:dark){
-.ground{fill:#10171b}
-text{fill:#dce5ea}
-.small,.tick{fill:#9fb0ba}
-.grid{stroke:#26323a}
-.base{stroke:#6d7d86}
-.vacuum{stroke:#56c8c6}
-.vacuum-band{fill:#56c8c6;fill-opacity:.26}
-.floor,.minimum{stroke:#ff9468}
-.glue{stroke:#f0b94f}
-.air{stroke:#8fb0dc}
-.progress{stroke:#a5d16f}
-.progress-band{fill:#a5d16f;fill-opacity:.24}
-.mark{stroke:#dce5ea}
+.chart .ground{fill:#10171b}
+.chart text{fill:#dce5ea}
+.chart .small,.chart .tick{fill:#9fb0ba}
+.chart .grid{stroke:#26323a}
+.chart .base{stroke:#6d7d86}
+.chart .vacuum{stroke:#56c8c6}
+.chart .vacuum-band{fill:#56c8c6;fill-opacity:.26}
+.chart .floor,.chart .minimum{stroke:#ff9468}
+.chart .glue{stroke:#f0b94f}
+.chart .air{stroke:#8fb0dc}
+.chart .progress{stroke:#a5d16f}
+.chart .progress-band{fill:#a5d16f;fill-opacity:.24}
+.chart .mark{stroke:#dce5ea}
 }
 `
 
 func openSVG(b *bytes.Buffer, width, height float64, title, description string) {
-	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %[1]s %[2]s" width="%[1]s" height="%[2]s" role="img">`+"\n",
+	fmt.Fprintf(b, `<svg class="chart" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %[1]s %[2]s" width="%[1]s" height="%[2]s" role="img">`+"\n",
 		round(width), round(height))
 	fmt.Fprintf(b, "<title>%s</title>\n<desc>%s</desc>\n<style>%s</style>\n", escape(title), escape(description), style)
 	fmt.Fprintf(b, `<rect class="ground" width="%s" height="%s"/>`+"\n", round(width), round(height))
