@@ -54,7 +54,7 @@ func (e *Estimator) judgeFast(t, y float64) {
 // must be a better story than a jump or a rise that is over.
 func (e *Estimator) weigh(i int, t, y float64) {
 	s := e.recent.stories(e.trend.born[i], 3*e.in.noise.sd()+2*e.in.noise.quantum)
-	told := s.jump > apart && s.small > -apart && s.late > -5
+	told := s.jump > apart && s.small > -2 && s.late > -5
 	switch {
 	case told && e.trend.fits(i) && e.clearOfSteps(i, t):
 		e.changeFast(i, t, y)
@@ -67,7 +67,6 @@ func (e *Estimator) weigh(i int, t, y float64) {
 func (e *Estimator) stumble(by, y float64) {
 	e.restless += by
 	e.anew(y)
-	e.foretell(1)
 }
 
 // clearOfSteps reports whether a ramp is more than a coarse part stepping on.

@@ -15,7 +15,7 @@ type noise struct {
 const (
 	noiseMemory = 500.0
 	noiseStart  = 8.0
-	spike       = 8.0 // standard deviations
+	spike       = 5.0 // standard deviations
 )
 
 // limit is how far, Pa, a reading may be from its neighbours before it is

@@ -39,8 +39,8 @@ func (e *Estimator) begin(t, y float64) {
 	e.room0 = e.room
 	e.warmth.begin(k, t)
 	e.bag.restart(e.cfg.Gassing, e.warmth.hasAir)
-	e.trend.anchor(y)
 	e.wild = sq(30e3 / hour)
+	e.trend.anchor(y, e.wild)
 }
 
 // resume begins anew after the bag was pumped, or after a gap.
@@ -52,12 +52,12 @@ func (e *Estimator) resume(t, y float64) {
 	e.afresh = false
 	e.fastAt, e.slowAt = t, t
 	e.anew(y)
-	e.foretell(1)
 }
 
 // anew forgets the level, and every guess that rests on it.
 func (e *Estimator) anew(y float64) {
-	e.trend.anchor(y)
+	e.foretell(1)
+	e.trend.anchor(y, e.wild)
 	e.recent.clear()
 	e.bag.forget(level, sq(20e3))
 	e.guesses.n = 0
@@ -138,7 +138,10 @@ func (e *Estimator) slope(dt, moister, baroUp float64) {
 	mean, v, _ := e.bag.foresee(&h)
 	e.steady = mean
 	perKelvin := e.pressure / (e.warmth.gas + zeroKelvin)
+	was := e.wild
 	e.wild = math.Max(0, v) + sq(e.warmth.drift()*perKelvin*(1+e.restless)/hour)
+	// What is less sure than a minute ago may be off at once.
+	e.trend.dd += math.Max(0, e.wild-was)
 }
 
 // foretell works the slope out without a block.

@@ -26,9 +26,9 @@ type spurt struct {
 }
 
 // anchor forgets the level and every guess: what comes next is new.
-func (f *trend) anchor(at float64) {
+func (f *trend) anchor(at, wild float64) {
 	f.level, f.drift = at, 0
-	f.ll, f.ld, f.dd = sq(10e3), 0, 0
+	f.ll, f.ld, f.dd = sq(10e3), 0, wild
 	f.n = 0
 }
 

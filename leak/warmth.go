@@ -124,7 +124,7 @@ func (w *warmth) drift() float64 {
 	case !w.hasAir:
 		return 4
 	}
-	return 0.15 + 2*math.Sqrt(w.restive)
+	return 0.15 + 3*math.Sqrt(w.restive)
 }
 
 // off is how far the gas may stray from what the thermometers tell, K.
