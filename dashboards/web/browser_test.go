@@ -242,7 +242,7 @@ func TestPageOnEveryScreen(t *testing.T) {
 				t.Errorf("the verdict is %q", got)
 			}
 			label := eval[string](t, b, `document.querySelector("#picture").getAttribute("aria-label")`)
-			if !strings.Contains(label, "Vacuum 79 kPa, floor 65 kPa") || !strings.Contains(label, "Done at 09:45") {
+			if !strings.Contains(label, "Vacuum 79 kPa, floor 65 kPa") || !strings.Contains(label, "Done at 09:50") {
 				t.Errorf("the picture says %q", label)
 			}
 			if wide := eval[int64](t, b, `document.documentElement.scrollWidth`); wide > s.width {

@@ -141,7 +141,7 @@ func deck() press.Status {
 	return press.Status{
 		Schema: 1, Time: night, Site: "boatshed", Press: "deck", Run: "20261016T194000Z-deck", Work: "Birch sled deck, 5 plies",
 		Glue: "uf-two-part", Started: begun, Stage: press.Hold, StageAt: pumped.Add(10 * time.Minute),
-		Sentence: "Leaking 3.1 kPa/h since 01:12. Below the floor at 07:21, two hours before the glue is done. Top up or re-seal before 07:21.",
+		Sentence: "Leaking 3.1 kPa/h since 01:12. Below the floor at 07:20, two hours before the glue is done. Top up or re-seal before 07:20.",
 		Verdict:  press.WillNotHold,
 		VacuumPa: now, BagPa: 100300 - now, AmbientPa: 100300, FloorPa: 65000, GluelineC: press.Num(glueAt(night)), AirC: press.Num(glueAt(night) - 3), MinUseC: 5,
 		Settled: true, Leaking: true, LeakOnset: leaking,
@@ -163,7 +163,7 @@ func deck() press.Status {
 			{Name: "probe", Driver: "ds18b20", Reads: []string{"glueline"}, LastAt: night.Add(-9 * time.Minute), Errors: 41, Error: "no such device; check the wire and the 4.7 kΩ pull-up"},
 		},
 		Alerts: []press.AlertStatus{
-			{ID: "deck-margin_gone-1", State: press.AlertRaised, Name: "margin_gone", Severity: "wake", Since: leaking.Add(time.Hour), Text: "The bag will be below its floor at 07:21, the glue needs until 09:45. Top up or re-seal before 07:21."},
+			{ID: "deck-margin_gone-1", State: press.AlertRaised, Name: "margin_gone", Severity: "wake", Since: leaking.Add(time.Hour), Text: "The bag will be below its floor at 07:20, the glue needs until 09:50. Top up or re-seal before 07:20."},
 			{ID: "deck-sensor_silent-1", State: press.AlertRaised, Name: "sensor_silent", Severity: "warn", Since: night.Add(-9 * time.Minute), Text: "The probe at the glue line has been silent since 02:51. The estimate uses the coldest plausible temperature."},
 		},
 	}
@@ -173,7 +173,7 @@ func deck() press.Status {
 func runners() press.Status {
 	st := deck()
 	st.Press, st.Run, st.Work, st.Verdict = "runners", "20261016T191000Z-runners", "Two sled runners, ash", press.WillHold
-	st.Sentence = "Holding at 84 kPa. Glue reaches its press time at 09:45 (08:55 to 11:20). The bag stays above your 65 kPa floor past noon on Sunday. Sleep."
+	st.Sentence = "Holding at 84 kPa. Glue reaches its press time at 09:50 (08:55 to 11:20). The bag stays above your 65 kPa floor past noon on Sunday. Sleep."
 	st.VacuumPa, st.BagPa = 84100, 16200
 	st.Leaking, st.LeakOnset, st.FloorAt = false, time.Time{}, press.Span{}
 	st.LeakRate = press.Band{Low: 0, Expected: 60, High: 190}

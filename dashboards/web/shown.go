@@ -50,6 +50,7 @@ func show(st press.Status, d units.Display) Shown {
 		}
 		return d.Clock(t, st.Time)
 	}
+	ahead := func(t time.Time) string { return forecast(t, st.Time, d) }
 	s := Shown{
 		Verdict: verdictWords(st.Verdict), Stage: stageWords(st.Stage), Time: at(st.Time),
 		Vacuum: d.Pressure(float64(st.VacuumPa)), Floor: d.Pressure(float64(st.FloorPa)),
@@ -57,8 +58,8 @@ func show(st press.Status, d units.Display) Shown {
 		Glueline: d.Temperature(float64(st.GluelineC)), Air: d.Temperature(float64(st.AirC)),
 		LeakRate: d.Rate(float64(st.LeakRate.Expected)), LeakOnset: at(st.LeakOnset),
 		Progress:    percent(st.ClampedProgress.Expected),
-		PressTimeAt: at(st.PressTimeAt.Expected), PressTimeSpan: span(st.PressTimeAt, at),
-		FloorAt: at(st.FloorAt.Expected), FloorSpan: span(st.FloorAt, at),
+		PressTimeAt: ahead(st.PressTimeAt.Expected), PressTimeSpan: span(st.PressTimeAt, ahead),
+		FloorAt: ahead(st.FloorAt.Expected), FloorSpan: span(st.FloorAt, ahead),
 		Started: at(st.Started), Countdown: countdown(st, d),
 	}
 	if st.MinUseC.Known() {
@@ -85,9 +86,25 @@ func show(st press.Status, d units.Display) Shown {
 	return s
 }
 
+// forecast writes a moment ahead no finer than it is known: days from now it is
+// the days that count.
+func forecast(t, now time.Time, d units.Display) string {
+	switch {
+	case t.IsZero():
+		return ""
+	case t.Sub(now) >= 48*time.Hour:
+		return "in " + strconv.Itoa(int(t.Sub(now)/(24*time.Hour))) + " days"
+	default:
+		return d.Clock(press.Coarse(t, now), now)
+	}
+}
+
 // between writes a range and says a unit, or what else both ends have in
 // common at their ends, once: "2.6 to 3.7 kPa/h", "4 h to 43 min short".
 func between(low, high string) string {
+	if days, ok := strings.CutPrefix(high, "in "); ok && strings.HasPrefix(low, "in ") {
+		low, high = strings.TrimPrefix(low, "in "), days
+	}
 	for _, unit := range []string{" short", " to spare"} {
 		if l, ok := strings.CutSuffix(low, unit); ok && strings.HasSuffix(high, unit) {
 			return l + " to " + high
@@ -102,7 +119,7 @@ func between(low, high string) string {
 func span(s press.Span, at func(time.Time) string) string {
 	switch {
 	case !s.Early.IsZero() && !s.Late.IsZero():
-		return at(s.Early) + " to " + at(s.Late)
+		return between(at(s.Early), at(s.Late))
 	case !s.Early.IsZero():
 		return at(s.Early) + " at the earliest"
 	default:

@@ -130,7 +130,7 @@ func TestStatus(t *testing.T) {
 		Verdict: "Will not hold", Stage: "Hold", StageFor: "6 h 45 min", Time: "03:00", Vacuum: "79 kPa", Floor: "65 kPa",
 		Bag: "22 kPa", Ambient: "100 kPa", Glueline: "9.9 °C", Air: "6.9 °C", MinUse: "5.0 °C",
 		LeakRate: "3.1 kPa/h", LeakRateRange: "2.6 to 3.7 kPa/h", LeakOnset: "01:12",
-		Progress: "50 %", ProgressRange: "45 to 54 %", PressTimeAt: "09:45", PressTimeSpan: "08:55 to 11:20",
+		Progress: "50 %", ProgressRange: "45 to 54 %", PressTimeAt: "09:50", PressTimeSpan: "08:55 to 11:20",
 		Started: "19:40 yesterday",
 	}
 	got := p.Shown
@@ -165,6 +165,25 @@ func TestStale(t *testing.T) {
 		if snap.Presses[0].Stale != c.stale {
 			t.Errorf("%v at speed %v: stale %v", c.age, c.speed, snap.Presses[0].Stale)
 		}
+	}
+}
+
+// What is far ahead is told in days, and near moments as the sentence rounds
+// them.
+func TestMomentsAhead(t *testing.T) {
+	st := deck()
+	st.FloorAt = press.Span{Early: night.Add(130 * time.Hour), Expected: night.Add(180 * time.Hour), Late: night.Add(250 * time.Hour)}
+	st.PressTimeAt = press.Span{Early: night.Add(7*time.Hour + 34*time.Minute), Expected: night.Add(22*time.Hour + 4*time.Minute), Late: night.Add(29 * time.Hour)}
+	var snap web.Snapshot
+	if err := json.Unmarshal(get(t, web.New(config(newFake(st))), "/api/v1/status").Body.Bytes(), &snap); err != nil {
+		t.Fatal(err)
+	}
+	got := snap.Presses[0].Shown
+	if got.FloorAt != "in 7 days" || got.FloorSpan != "5 to 10 days" {
+		t.Errorf("floor %q (%q)", got.FloorAt, got.FloorSpan)
+	}
+	if got.PressTimeAt != "01:00 tomorrow" || got.PressTimeSpan != "10:30 to 08:00 tomorrow" {
+		t.Errorf("press time %q (%q)", got.PressTimeAt, got.PressTimeSpan)
 	}
 }
 

@@ -34,6 +34,13 @@ export class Clock {
   }
 }
 
+// Rounds a moment that is forecast at now as the daemon's sentence does.
+export function coarse(t, now) {
+  const ahead = t - now;
+  const step = ahead < 7200 ? 60 : ahead < 21600 ? 300 : ahead < 86400 ? 600 : 3600;
+  return Math.round(t / step) * step;
+}
+
 // A span of time, as long as people care.
 export function span(seconds) {
   const s = Math.max(0, Math.round(seconds));

@@ -1,6 +1,7 @@
 // The margin as a picture: vacuum on its way down to the floor and the cure on
 // its way up to done, on one time axis, so that the eye sees which comes first.
 
+import { coarse } from "./clock.js";
 import { ahead, horizon } from "./forecast.js";
 
 const $ = (id) => document.getElementById(id);
@@ -187,7 +188,7 @@ export class Picture {
     if (scale === "vacuum") { ctx.moveTo(x - 9 * r, y - 14 * r); ctx.lineTo(x + 9 * r, y - 14 * r); ctx.lineTo(x, y); }
     else ctx.rect(x - 7 * r, y - 7 * r, 14 * r, 14 * r);
     ctx.fill();
-    this.label(u, `${word} ${this.clock.time(at)}`, x, y + drop * r, "top");
+    this.label(u, `${word} ${this.clock.time(coarse(at, this.now))}`, x, y + drop * r, "top");
   }
 
   label(u, words, x, y, baseline) {
