@@ -239,17 +239,39 @@ func TestSensorsOfOneKindAreOneAlert(t *testing.T) {
 	s := newStory(t)
 	s.hold(press.SensorSilent, "air")
 	s.hold(press.SensorSilent, "bag")
-	s.event() // both in one sample
-	s.at(60)
+	s.event().at(119).tick() // both in one sample
+	s.want()
+	s.at(121).tick()
+	s.at(160)
 	s.drop(press.SensorSilent, "air")
 	s.events("air", press.SensorBack)
-	s.at(120)
+	s.at(200)
 	s.drop(press.SensorSilent, "bag")
 	s.events("bag", press.SensorBack)
 	s.want("sensor_silent wake raised", "sensor_silent wake cleared")
 	if !strings.Contains(s.all[0].Text, "the air thermometer and the bag's pressure sensor") {
 		t.Errorf("text %q", s.all[0].Text)
 	}
+}
+
+func TestAFloorThatIsFarOffWakesWhenItHasComeNear(t *testing.T) {
+	s := newStory(t)
+	s.st.Verdict = press.WillNotHold
+	s.st.FloorAt = press.Span{Early: night.Add(20 * time.Hour), Expected: night.Add(26 * time.Hour)}
+	s.hold(press.MarginGone, "")
+	s.event(press.MarginGone)
+	s.book.Acknowledge(press.AckOrder{}, s.st.Time)
+	s.at(15 * 3600).tick().at(16 * 3600).tick()
+	s.want("margin_gone warn raised", "margin_gone wake raised")
+}
+
+func TestAPartThatComesBackByItselfIsNotTold(t *testing.T) {
+	s := newStory(t)
+	s.hold(press.SensorJumped, "bag")
+	s.events("bag", press.SensorJumped).at(90)
+	s.drop(press.SensorJumped, "bag")
+	s.events("bag", press.SensorBack).at(300).tick()
+	s.want()
 }
 
 func TestASensorThatDoesNotMatterNowIsSoft(t *testing.T) {
@@ -264,7 +286,7 @@ func TestASensorThatDoesNotMatterNowIsSoft(t *testing.T) {
 		s := newStory(t)
 		s.st.Stage = c.stage
 		s.hold(press.SensorStuck, c.quantity)
-		s.events(c.quantity, press.SensorStuck)
+		s.events(c.quantity, press.SensorStuck).at(120).tick()
 		s.want(fmt.Sprintf("sensor_stuck %s raised", c.want))
 	}
 }
@@ -324,11 +346,13 @@ func TestRestart(t *testing.T) {
 	s.drop(press.TooCold, "")
 	s.hold(press.LeakFound, "")
 	s.hold(press.SensorSilent, "air")
-	s.tick().tick()
-	s.want("too_cold warn cleared", "sensor_silent warn raised")
+	s.tick().at(240).tick()
+	s.want("too_cold warn cleared")
+	s.at(320).tick()
+	s.want("too_cold warn cleared", "margin_gone wake raised", "sensor_silent warn raised")
 	s.log = nil
 	s.drop(press.MarginGone, "")
-	s.at(250).event(press.MarginBack)
+	s.at(350).event(press.MarginBack)
 	s.want("margin_gone wake cleared")
 }
 

@@ -98,6 +98,7 @@ func (c *changes) settle() {
 				c.tell(e, p, "no longer part of another")
 			}
 		case e.row.wait && !e.told() && c.book.falling.open(c.st):
+		case !e.told() && c.at().Sub(e.ev.Time) < e.row.lasting:
 		case !e.told():
 			c.tell(e, p, string(e.ev.Kind))
 		case rank(e.row.severity(p)) > rank(e.alert.Severity):

@@ -18,6 +18,7 @@ type row struct {
 	text      func(picture) string
 	told      []press.Kind       // of clear: those that people are told of
 	wait      bool               // waits while the bag may be about to open
+	lasting   time.Duration      // not told before it has lasted so long; 0: at once
 	again     func(picture) bool // worth saying when the alert that swallowed it is over; nil: no
 	film      bool               // raised by the status, when the film is lost
 	lasts     time.Duration      // over by itself after this long; 0: not
@@ -42,6 +43,11 @@ const (
 	ClockStepped     = "clock_stepped"
 )
 
+// blindFor is how long a part must be ill before anybody is told. A loose contact
+// or a glitch on the line mostly mends itself within it, and in two minutes of
+// not knowing no bag that was well loses what it had in hand.
+const blindFor = 2 * time.Minute
+
 // table lists every alert, the greater problem before those it swallows.
 // Every one of them is also over when the run is.
 func table() []row {
@@ -65,7 +71,7 @@ func table() []row {
 			raise: []press.Kind{press.MarginGone}, clear: []press.Kind{press.MarginBack, press.PressTimeReached},
 			told:     []press.Kind{press.MarginBack},
 			swallows: []string{LeakFound},
-			severity: always(press.Wake), text: marginGone, wait: true, again: willNotHold,
+			severity: marginSeverity, text: marginGone, wait: true, again: willNotHold,
 		},
 		{
 			name: LeakFound, about: "a leak",
@@ -103,19 +109,19 @@ func table() []row {
 			name: SensorSilent, about: "a sensor is silent",
 			raise: []press.Kind{press.SensorSilent}, clear: []press.Kind{press.SensorBack},
 			told:     []press.Kind{press.SensorBack},
-			severity: sensorSeverity, text: sensorSilent,
+			severity: sensorSeverity, text: sensorSilent, lasting: blindFor,
 		},
 		{
 			name: SensorStuck, about: "a sensor is stuck",
 			raise: []press.Kind{press.SensorStuck}, clear: []press.Kind{press.SensorBack},
 			told:     []press.Kind{press.SensorBack},
-			severity: sensorSeverity, text: sensorStuck,
+			severity: sensorSeverity, text: sensorStuck, lasting: blindFor,
 		},
 		{
 			name: SensorJumped, about: "a sensor jumped",
 			raise: []press.Kind{press.SensorJumped}, clear: []press.Kind{press.SensorBack},
 			told:     []press.Kind{press.SensorBack},
-			severity: sensorSeverity, text: sensorJumped,
+			severity: sensorSeverity, text: sensorJumped, lasting: blindFor,
 		},
 		{
 			name: Gap, about: "nobody watched for a while",
@@ -163,6 +169,29 @@ func floorSeverity(p picture) press.Severity {
 		return press.Wake
 	}
 	return press.Warn
+}
+
+// A floor that is expected within nightAhead, or may come within eveningAhead,
+// wakes: what comes after a whole night can be seen to by daylight, and becomes
+// louder by itself when it has come near. Judgement, no source.
+const (
+	nightAhead   = 10 * time.Hour
+	eveningAhead = 4 * time.Hour
+)
+
+// marginSeverity wakes for a floor that is crossed before the glue is done,
+// unless that is far off: on a cold night a glue that never gets done makes
+// every small leak eat the margin some day.
+func marginSeverity(p picture) press.Severity {
+	expected, early := p.st.FloorAt.Expected, p.st.FloorAt.Early
+	if expected.IsZero() {
+		expected = p.ev.FloorAt
+	}
+	soon := !early.IsZero() && early.Sub(p.st.Time) <= eveningAhead
+	if expected.Sub(p.st.Time) > nightAhead && !soon {
+		return press.Warn
+	}
+	return press.Wake
 }
 
 // sensorSeverity wakes when the pressure is not known while it matters.
