@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"time"
 
 	"github.com/nightclamp/nightclamp/sensor"
@@ -112,6 +113,18 @@ func (s *Source) advance() error {
 	}
 	s.next = next
 	return err
+}
+
+// Reads is what the file has columns for.
+func (s *Source) Reads() []sensor.Quantity {
+	reads := []sensor.Quantity{sensor.Bag, sensor.Ambient}
+	if slices.Contains(s.reader.layout, colGlueline) {
+		reads = append(reads, sensor.GlueLine)
+	}
+	if slices.Contains(s.reader.layout, colAir) {
+		reads = append(reads, sensor.Air)
+	}
+	return reads
 }
 
 // Close closes the file.

@@ -5,8 +5,11 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
+
+	"github.com/nightclamp/nightclamp/sensor"
 )
 
 func TestSource(t *testing.T) {
@@ -33,6 +36,9 @@ func TestSource(t *testing.T) {
 	now = begin.Add(11 * time.Second)
 	if _, err := s.Read(t.Context()); !errors.Is(err, io.EOF) {
 		t.Errorf("after the end: %v", err)
+	}
+	if reads := s.Reads(); !slices.Equal(reads, []sensor.Quantity{sensor.Bag, sensor.Ambient}) {
+		t.Errorf("reads %v", reads)
 	}
 	if err := s.Close(); err != nil {
 		t.Error(err)
