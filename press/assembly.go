@@ -7,67 +7,72 @@ import (
 )
 
 // assembly counts down from the first glue: the stack must be under vacuum
-// before its assembly time runs out.
+// before its assembly time runs out. The first glue line is the oldest, and its
+// faces come together with the next ply, so it is the closed time that runs.
 type assembly struct {
 	running bool
+	waiting *cure.Waiting
+	now     cure.Wait
 	start   float64
-	open    float64 // t at which the open assembly time ends; NaN: the sheet gives none
-	closed  float64 // t at which the closed assembly time ends; NaN: the sheet gives none
+	closed  bool // the sheet gives a closed time; else the open one runs
 	short   bool
 	over    bool
 }
 
-// supposedC is the temperature for which the assembly time is taken when no
-// thermometer has answered yet, °C: warm, since warmth shortens it.
-const supposedC = 25.0
-
-func newAssembly(s *cure.Sheet, t, glueC float64) assembly {
-	a := assembly{running: true, start: t, open: math.NaN(), closed: math.NaN()}
-	if s == nil {
-		return a
-	}
-	if math.IsNaN(glueC) {
-		glueC = supposedC
-	}
-	if d, ok := s.Assembly(cure.Open, glueC); ok {
-		a.open = t + d.Seconds()
-	}
-	if d, ok := s.Assembly(cure.Closed, glueC); ok {
-		a.closed = t + d.Seconds()
+func newAssembly(s *cure.Sheet, t float64) assembly {
+	a := assembly{running: true, start: t}
+	if s != nil {
+		a.waiting = cure.NewWaiting(s)
+		a.closed = len(s.ClosedAssembly) > 0
 	}
 	return a
 }
 
-// limit is the t by which the stack must be under vacuum; NaN when unknown.
-func (a *assembly) limit() float64 {
-	if math.IsNaN(a.closed) {
-		return a.open
+// follow counts the time up to t, at the glue's temperature.
+func (a *assembly) follow(t, glueC float64) {
+	if a.waiting == nil {
+		return
 	}
-	return a.closed
+	phase := cure.Open
+	if a.closed {
+		phase = cure.Closed
+	}
+	a.waiting.Add(t, glueC, phase)
+	a.now = a.waiting.State()
 }
 
-// shortBefore is how long before the limit, s, the builder is told: a fifth of
-// the time, and at least as long as sliding a stack into the bag takes.
-func (a *assembly) shortBefore() float64 {
-	return math.Max(120, (a.limit()-a.start)/5)
+// limit is the t by which the stack must be under vacuum, NaN when unknown.
+func (a *assembly) limit(t float64) float64 {
+	if a.waiting == nil || !a.now.Known || math.IsInf(a.now.LeftS, 1) {
+		return math.NaN()
+	}
+	return t + a.now.LeftS
+}
+
+// opens is the t at which the open time would end were all faces still apart.
+func (a *assembly) opens() float64 {
+	if a.waiting == nil {
+		return math.NaN()
+	}
+	return a.start + a.now.OpenS
 }
 
 func (r *Run) watchAssembly() {
 	a, t := &r.assembly, r.clock.t
-	if !a.running || math.IsNaN(a.limit()) {
+	if !a.running {
 		return
 	}
+	a.follow(t, r.glueTemperature())
 	if r.vac.n > 0 && r.vac.value >= r.floor/2 {
 		a.running = false // clamped: the glue has no assembly time to lose any more
 		return
 	}
-	limit := r.clock.wall(a.limit())
-	if !a.over && t > a.limit() {
+	limit := r.clock.wall(a.limit(t))
+	switch {
+	case a.now.Over && !a.over:
 		a.over = true
 		r.emit(Event{Kind: AssemblyOver, Limit: limit})
-		return
-	}
-	if !a.short && !a.over && t > a.limit()-a.shortBefore() {
+	case a.now.Short && !a.short && !a.over:
 		a.short = true
 		r.emit(Event{Kind: AssemblyShort, Limit: limit})
 	}

@@ -39,10 +39,10 @@ func endedBy(k Kind) []Kind {
 	case Released:
 		return []Kind{
 			LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort,
-			AssemblyOver, SensorSilent, SensorStuck, SensorJumped, PressTimeReached,
+			AssemblyOver, SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached,
 		}
 	case SensorBack:
-		return []Kind{SensorSilent, SensorStuck, SensorJumped}
+		return []Kind{SensorSilent, SensorStuck, SensorJumped, SensorDisagrees}
 	}
 	return nil
 }
@@ -51,7 +51,7 @@ func endedBy(k Kind) []Kind {
 func begins(k Kind) bool {
 	switch k {
 	case LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort, AssemblyOver,
-		SensorSilent, SensorStuck, SensorJumped, PressTimeReached:
+		SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached:
 		return true
 	}
 	return false
@@ -77,4 +77,14 @@ func (c *conditions) drop(k Kind, quantity string) {
 	c.set = slices.DeleteFunc(c.set, func(held Condition) bool {
 		return held.Kind == k && (quantity == "" || held.Quantity == quantity)
 	})
+}
+
+// since is when a condition that holds began.
+func (c *conditions) since(k Kind, quantity string) time.Time {
+	for _, held := range c.set {
+		if held.Kind == k && held.Quantity == quantity {
+			return held.Since
+		}
+	}
+	return time.Time{}
 }

@@ -22,7 +22,6 @@ type curing struct {
 	coldest  float64 // coldest glue line of the run, °C
 	earlyT   float64 // t at which the press time can have been earned at the earliest; NaN: not yet
 	doneT    float64 // t at which it is expected to have been earned
-	forecast forecaster
 	track    track
 }
 
@@ -44,7 +43,6 @@ func (r *Run) advanceCure(k tick) {
 		return
 	}
 	c.coldest = minKnown(c.coldest, glueC)
-	c.forecast.add(r.clock.t, glueC)
 	r.judgeCold(glueC)
 	clamped := r.vac.n > 0 && r.vac.value >= r.floor && !math.IsNaN(r.bag.value)
 	if !c.reached && !clamped {
@@ -54,7 +52,7 @@ func (r *Run) advanceCure(k tick) {
 	if k.gap {
 		c.progress.Bridge(r.clock.t, c.coldest, r.heldThrough())
 	}
-	c.progress.Add(r.clock.t, glueC, clamped)
+	c.progress.AddBand(r.clock.t, r.glueNow.C, clamped)
 	clampedProgress := c.progress.State().Clamped
 	c.track.add(r.clock.t, r.clock.now, clampedProgress.Expected)
 	if math.IsNaN(c.earlyT) && clampedProgress.High >= 1 {
@@ -68,7 +66,7 @@ func (r *Run) advanceCure(k tick) {
 func (r *Run) pressTimeReached() {
 	c := &r.cure
 	c.done, c.doneT, r.hold.needsForecast = true, r.clock.t, true
-	left := c.remaining(r.clock.t)
+	left := r.remaining()
 	r.emit(Event{Kind: PressTimeReached, Early: r.clock.wall(c.earlyT), Late: r.ahead(left.late)})
 }
 
@@ -90,13 +88,15 @@ func (r *Run) judgeCold(glueC float64) {
 	}
 }
 
-// remaining is how long until the press time is earned, s from now.
-func (c *curing) remaining(t float64) timeBand {
-	never := math.Inf(1)
+// remaining is how long until the press time is earned, s from now, if the shop
+// goes on as its record and the builder's knowledge of the night say.
+func (r *Run) remaining() timeBand {
+	c := &r.cure
 	if !c.chosen() {
+		never := math.Inf(1)
 		return timeBand{never, never, never}
 	}
-	b := c.progress.Remaining(c.forecast.from(t))
+	b := c.progress.Remaining(r.shop.Forecast())
 	return timeBand{b.Low, b.Expected, b.High}
 }
 

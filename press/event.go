@@ -50,6 +50,7 @@ const (
 	SensorSilent     Kind = "sensor_silent"
 	SensorStuck      Kind = "sensor_stuck"
 	SensorJumped     Kind = "sensor_jumped"
+	SensorDisagrees  Kind = "sensor_disagrees" // the probe is where the air cannot have brought it
 	SensorBack       Kind = "sensor_back"
 	Gap              Kind = "gap"
 	ClockStepped     Kind = "clock_stepped"
@@ -118,7 +119,7 @@ func (k Kind) Fields() ([]string, bool) {
 		return []string{"limit"}, true
 	case PulldownStarted, LeakEnded:
 		return nil, true
-	case SensorSilent, SensorStuck, SensorJumped, SensorBack:
+	case SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, SensorBack:
 		return []string{"quantity"}, true
 	case HoldStarted, Settled, BelowFloor, AboveFloor, VacuumLost:
 		return []string{"vacuum_pa"}, true

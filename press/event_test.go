@@ -15,7 +15,7 @@ func allKinds() []Kind {
 		"layup_started", "assembly_short", "assembly_over", "pulldown_started", "hold_started", "settled",
 		"topped_up", "leak_found", "leak_ended", "margin_gone", "margin_back", "below_floor", "above_floor",
 		"vacuum_lost", "too_cold", "warm_enough", "press_time_reached", "released", "sensor_silent",
-		"sensor_stuck", "sensor_jumped", "sensor_back", "gap", "clock_stepped", "noted",
+		"sensor_stuck", "sensor_jumped", "sensor_disagrees", "sensor_back", "gap", "clock_stepped", "noted",
 	}
 }
 

@@ -66,7 +66,7 @@ func (r *Run) advanceMargin() {
 		m.floor = leak.Crossing{}
 	}
 	if !m.known || h.needsForecast || t-m.pressT >= pressEvery {
-		m.press, m.pressT = r.cure.remaining(t), t
+		m.press, m.pressT = r.remaining(), t
 	} else {
 		m.press = m.press.later(t - m.forecastT)
 	}

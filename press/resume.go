@@ -2,7 +2,6 @@ package press
 
 import (
 	"iter"
-	"math"
 	"slices"
 
 	"github.com/nightclamp/nightclamp/sensor"
@@ -36,15 +35,7 @@ func (r *Run) reopen(first Event) {
 	switch first.Kind {
 	case LayupStarted:
 		r.enter(Layup)
-		r.assembly = newAssembly(r.cfg.Sheet, r.clock.t, math.NaN())
-		// The limits were told to the builder; they stay what they were as long
-		// as the glue does.
-		if open := first.OpenLimit; !open.IsZero() {
-			r.assembly.open = r.clock.t + open.Sub(first.Time).Seconds()
-		}
-		if closed := first.ClosedLimit; !closed.IsZero() {
-			r.assembly.closed = r.clock.t + closed.Sub(first.Time).Seconds()
-		}
+		r.assembly = newAssembly(r.cfg.Sheet, r.clock.t)
 	case PulldownStarted:
 		r.enter(Pulldown)
 		r.hold.bestT = r.clock.t
@@ -74,16 +65,24 @@ func (r *Run) reconcile(kept, said []Event) []Event {
 			r.emit(Event{Kind: end, Quantity: c.Quantity, VacuumPa: Num(r.vac.value), GluelineC: Num(r.glue.value)})
 		}
 	}
-	for _, c := range r.held.set {
-		if record.has(c.Kind, c.Quantity) {
-			continue
-		}
-		i := slices.IndexFunc(said, func(e Event) bool { return e.Kind == c.Kind && e.Quantity == c.Quantity })
-		if i >= 0 {
-			r.out = append(r.out, said[i])
+	for _, e := range said {
+		if r.isNews(e, kept, &record) {
+			r.out = append(r.out, e)
 		}
 	}
 	return r.out
+}
+
+// isNews reports whether an event that the engine made while it was fed its
+// record is one that the record lacks: a step of the run that is said once, or
+// the beginning of something that still holds.
+func (r *Run) isNews(e Event, kept []Event, record *conditions) bool {
+	switch e.Kind {
+	case PulldownStarted, HoldStarted, Settled:
+		return !slices.ContainsFunc(kept, func(k Event) bool { return k.Kind == e.Kind })
+	}
+	return begins(e.Kind) && r.held.has(e.Kind, e.Quantity) && !record.has(e.Kind, e.Quantity) &&
+		r.held.since(e.Kind, e.Quantity).Equal(e.Time)
 }
 
 // remember takes over from the record what is said only once in a run.
@@ -111,7 +110,7 @@ func ending(begun Kind) (Kind, bool) {
 		return AboveFloor, true
 	case TooCold:
 		return WarmEnough, true
-	case SensorSilent, SensorStuck, SensorJumped:
+	case SensorSilent, SensorStuck, SensorJumped, SensorDisagrees:
 		return SensorBack, true
 	}
 	return "", false

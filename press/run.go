@@ -34,6 +34,8 @@ type Config struct {
 	Relaxed bool        // the work is flat and not strained; a curved mould's is
 	FloorPa float64     // 0: DefaultFloor
 	Display units.Display
+	Stack   cure.GlueLineConfig // how the glue line follows the air, where no probe tells
+	Shop    cure.ShopConfig     // what is known of the night to come
 	// Elapsed, when set, makes the sentence tell moments as hours since it: for
 	// a series whose clock counts from its start.
 	Elapsed time.Time
@@ -53,6 +55,9 @@ type Run struct {
 	samples uint64
 
 	bag, amb, glue, air quantity
+	line                *cure.GlueLine
+	glueNow             cure.GlueTemp
+	shop                *cure.Shop
 	spike               spike
 	vac                 vacuum
 	vacBefore           float64 // the vacuum before the newest sample, Pa
@@ -73,6 +78,7 @@ func New(cfg Config) *Run {
 	r := &Run{cfg: cfg, floor: cfg.FloorPa, stage: Idle, verdict: Unsure}
 	r.bag, r.amb = newQuantity("bag"), newQuantity("ambient")
 	r.glue, r.air = newQuantity("glueline"), newQuantity("air")
+	r.line = cure.NewGlueLine(cfg.Stack)
 	r.cure = newCuring(cfg)
 	r.hold = newHold(cfg)
 	return r
@@ -115,6 +121,7 @@ func (r *Run) Advance(s sensor.Sample) []Event {
 	if r.Closed() {
 		return nil
 	}
+	r.followWarmth()
 	r.moveStage(fresh, k)
 	r.advanceHold(fresh, k)
 	r.advanceCure(k)
@@ -146,12 +153,13 @@ func (r *Run) Start(at time.Time) []Event {
 		r.clock.advance(sensor.Blank(at))
 	}
 	r.open(Layup)
-	r.assembly = newAssembly(r.cfg.Sheet, r.clock.t, r.glueTemperature())
-	r.emit(Event{
-		Kind:        LayupStarted,
-		OpenLimit:   r.clock.wall(r.assembly.open),
-		ClosedLimit: r.clock.wall(r.assembly.closed),
-	})
+	r.assembly = newAssembly(r.cfg.Sheet, r.clock.t)
+	r.assembly.follow(r.clock.t, r.glueTemperature())
+	started := Event{Kind: LayupStarted, OpenLimit: r.clock.wall(r.assembly.opens())}
+	if r.assembly.closed {
+		started.ClosedLimit = r.clock.wall(r.assembly.limit(r.clock.t))
+	}
+	r.emit(started)
 	return r.out
 }
 
@@ -168,6 +176,7 @@ func (r *Run) Release() []Event {
 // open begins the run at stage s.
 func (r *Run) open(s Stage) {
 	r.started = r.clock.t
+	r.line = cure.NewGlueLine(r.cfg.Stack) // a new stack, as cold as its wood and mould
 	r.id = r.cfg.Press + "-" + r.clock.now.UTC().Format("20060102T150405Z")
 	r.enter(s)
 }
@@ -182,6 +191,38 @@ func (r *Run) emit(e Event) {
 	r.out = append(r.out, e)
 }
 
+// followWarmth works out the glue line's temperature from the probe, or from the
+// air through the lag of the stack, and lets the shop's forecast learn from it.
+func (r *Run) followWarmth() {
+	t := r.clock.t
+	if r.shop == nil {
+		cfg := r.cfg.Shop
+		cfg.Midnight = -r.sinceMidnight()
+		r.shop = cure.NewShop(cfg)
+	}
+	doubted := r.glueNow.Disagree
+	r.glueNow = r.line.Add(t, r.glue.value, r.air.value)
+	r.shop.Add(t, r.glueNow.C.Expected)
+	if r.glueNow.Disagree != doubted && r.underWay() {
+		kind := SensorDisagrees
+		if doubted {
+			kind = SensorBack
+		}
+		r.emit(Event{Kind: kind, Quantity: r.glue.name})
+	}
+}
+
+// sinceMidnight is how long the newest sample's local day has lasted, s.
+func (r *Run) sinceMidnight() float64 {
+	zone := r.cfg.Display.Location
+	if zone == nil {
+		zone = time.UTC
+	}
+	now := r.clock.now.In(zone)
+	y, m, d := now.Date()
+	return now.Sub(time.Date(y, m, d, 0, 0, 0, 0, zone)).Seconds()
+}
+
 // gasTemperature is the best that is known of the gas in the bag, °C.
 func (r *Run) gasTemperature() float64 {
 	if !math.IsNaN(r.glue.value) {
@@ -191,7 +232,7 @@ func (r *Run) gasTemperature() float64 {
 }
 
 // glueTemperature is the best that is known of the glue line, °C.
-func (r *Run) glueTemperature() float64 { return r.gasTemperature() }
+func (r *Run) glueTemperature() float64 { return r.glueNow.C.Expected }
 
 func (r *Run) leakReading() leak.Reading {
 	return leak.Reading{T: r.clock.t, Bag: r.bag.value, Ambient: r.amb.value, Gas: r.gasTemperature(), Air: r.air.value}

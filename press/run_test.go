@@ -99,15 +99,15 @@ func TestLayupCountsDown(t *testing.T) {
 	if want := time.Unix(1e9+601, 0); !limit.Equal(want) {
 		t.Errorf("assembly limit %s, want %s", limit, want)
 	}
-	s.hold(470, 0, 20)
+	s.hold(410, 0, 20)
 	if s.count(AssemblyShort) != 0 {
 		t.Error("warned too early")
 	}
 	s.hold(20, 0, 20)
 	if s.count(AssemblyShort) != 1 {
-		t.Error("not warned two minutes before the limit")
+		t.Error("not warned three minutes before the limit")
 	}
-	s.hold(120, 0, 20)
+	s.hold(180, 0, 20)
 	if s.count(AssemblyOver) != 1 {
 		t.Error("nothing said when the assembly time ran out")
 	}

@@ -37,11 +37,14 @@ func unknownBand() Band { return Band{Unknown(), Unknown(), Unknown()} }
 func bandOf(b cure.Band) Band { return Band{Num(b.Low), Num(b.Expected), Num(b.High)} }
 
 func (r *Run) tellAssembly(s *Status) {
-	a := r.assembly
+	a := &r.assembly
 	if !a.running || (r.stage != Layup && r.stage != Pulldown) {
 		return
 	}
-	s.OpenLimit, s.ClosedLimit = r.clock.wall(a.open), r.clock.wall(a.closed)
+	s.OpenLimit = r.clock.wall(a.opens())
+	if a.closed {
+		s.ClosedLimit = r.clock.wall(a.limit(r.clock.t))
+	}
 }
 
 func (r *Run) tellLeak(s *Status) {
