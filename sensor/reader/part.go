@@ -129,7 +129,7 @@ func wait(ctx context.Context, c <-chan time.Time) error {
 
 func (p *part) open(ctx context.Context) (source sensor.Source, err error) {
 	p.begin()
-	defer p.end(&err)
+	defer func() { p.end(recover(), &err) }()
 	ctx, cancel := context.WithTimeout(ctx, p.Timeout)
 	defer cancel()
 	inTime := context.AfterFunc(ctx, p.hangs)
@@ -145,7 +145,7 @@ func (p *part) open(ctx context.Context) (source sensor.Source, err error) {
 // which ends a read from a line or a socket.
 func (p *part) read(ctx context.Context, source sensor.Source, closeOnce func() error) (err error) {
 	p.begin()
-	defer p.end(&err)
+	defer func() { p.end(recover(), &err) }()
 	ctx, cancel := context.WithTimeout(ctx, p.Timeout)
 	defer cancel()
 	inTime := context.AfterFunc(ctx, func() {
@@ -165,7 +165,7 @@ func (p *part) read(ctx context.Context, source sensor.Source, closeOnce func() 
 
 func (p *part) shut(closeOnce func() error) (err error) {
 	p.begin()
-	defer p.end(&err)
+	defer func() { p.end(recover(), &err) }()
 	return closeOnce()
 }
 
@@ -177,9 +177,9 @@ func (p *part) begin() {
 	p.busy = time.Now()
 }
 
-// end must itself be deferred: a driver that panics has failed, no more.
-func (p *part) end(err *error) {
-	if broken := recover(); broken != nil {
+// end takes what recover gave: a driver that panics has failed, no more.
+func (p *part) end(broken any, err *error) {
+	if broken != nil {
 		*err = fmt.Errorf("driver %s broke: %v", p.Driver, broken)
 	}
 	p.mu.Lock()
