@@ -43,7 +43,7 @@ const (
 
 // Dispatcher brings the messages of the outbox to their ways.
 type Dispatcher struct {
-	outbox Outbox
+	outbox *spare
 	ways   Ways
 	log    *slog.Logger
 	wake   chan struct{}
@@ -63,7 +63,7 @@ type note struct {
 
 // NewDispatcher returns a dispatcher; [Dispatcher.Run] does the work.
 func NewDispatcher(outbox Outbox, ways Ways, log *slog.Logger) *Dispatcher {
-	d := &Dispatcher{outbox: outbox, ways: ways, log: log, wake: make(chan struct{}, 1), health: map[string]press.WayHealth{}, notes: map[string]note{}}
+	d := &Dispatcher{outbox: &spare{Outbox: outbox, sent: map[string]bool{}}, ways: ways, log: log, wake: make(chan struct{}, 1), health: map[string]press.WayHealth{}, notes: map[string]note{}}
 	for _, name := range ways.Names() {
 		d.health[name] = press.WayHealth{Name: name}
 	}
@@ -81,6 +81,16 @@ func (d *Dispatcher) Wake() {
 	select {
 	case d.wake <- struct{}{}:
 	default:
+	}
+}
+
+// Direct takes messages that the outbox could not be given, because the record
+// cannot be written, and sends them from memory. Giving them again, here or later
+// through the outbox, sends nothing twice. It never blocks.
+func (d *Dispatcher) Direct(list []press.Delivery) {
+	if len(list) > 0 {
+		d.outbox.put(list)
+		d.Wake()
 	}
 }
 

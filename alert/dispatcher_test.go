@@ -307,3 +307,42 @@ func TestDeliveries(t *testing.T) {
 		t.Errorf("got %q with %d keys", lines, len(keys))
 	}
 }
+
+// TestAFullDiskKeepsNobodyAsleep: what the record does not take goes out from
+// memory, once, also when the record takes it later.
+func TestAFullDiskKeepsNobodyAsleep(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		down := true
+		p := &phone{}
+		p.fail = func(press.Delivery) error {
+			if down {
+				return errors.New("no route to host")
+			}
+			return nil
+		}
+		b := newBox()
+		b.broken = true
+		d := dispatch(t, b, map[string]Sender{"p": p})
+		first, second := message("a1", "a", "p", press.Wake), message("b1", "b", "p", press.Wake)
+		for range 3 { // as a daemon does that tries its record every second
+			d.Direct([]press.Delivery{first, second})
+			time.Sleep(time.Second)
+		}
+		p.mu.Lock()
+		down = false
+		p.mu.Unlock()
+		time.Sleep(time.Minute)
+		if got := p.received(); len(got) != 2 {
+			t.Errorf("with a full disk received %v", got)
+		}
+		b.mu.Lock()
+		b.broken = false
+		b.mu.Unlock()
+		b.put(first, second)
+		d.Wake()
+		time.Sleep(time.Hour)
+		if got := p.received(); len(got) != 2 || b.stateOf("a1") != "sent" || b.stateOf("b1") != "sent" {
+			t.Errorf("received %v, states %v", got, b.state)
+		}
+	})
+}
