@@ -11,8 +11,9 @@ const (
 	fastLeast   = 2.0   // s, shortest
 	fastFull    = 16.0  // readings from which a short block will do
 	slowTime    = 60.0  // s, block of the slow filter
+	movedTime   = 15.0  // s, when the air gets warmer or colder
 	longWait    = 240.0 // s, while a change is being weighed
-	youngShare  = 0.2   // of the age of a change, until that is more than slowTime
+	youngShare  = 0.1   // of the age of a change, until that is more than slowTime
 	gapTime     = 300.0 // s without a reading after which the level is doubted
 	fastMemory  = 1200.0
 	driftTime   = 1800.0 // s in which the drift of the fast filter comes and goes
@@ -40,6 +41,7 @@ type Estimator struct {
 	bag     bag
 	guesses guesses
 	warmth  warmth
+	young   young
 	said    verdict
 
 	begun          bool
@@ -51,6 +53,7 @@ type Estimator struct {
 	room, room0    float64 // last known, and at the begin, Pa
 	share          float64 // of the choked flow, at present
 	steady, wild   float64 // foreseen rise, Pa/s, and the variance of that
+	wild0          float64 // the part of that which the thermometers leave open
 	leak, leakSD   float64 // were the flow choked, Pa/s
 	excess         float64 // mean square of the slow filter's surprise; 1 when all is well
 	restless       float64 // moves of late that no leak explains
@@ -69,7 +72,7 @@ type block struct {
 
 // New returns an estimator at the begin of a hold.
 func New(cfg Config) *Estimator {
-	e := &Estimator{cfg: cfg, excess: 1, share: 1, room: standard}
+	e := &Estimator{cfg: cfg, excess: 1, share: 1, room: standard, young: young{at: math.NaN()}}
 	e.said.clear()
 	return e
 }

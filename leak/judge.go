@@ -87,15 +87,16 @@ func (e *Estimator) changeFast(i int, t, y float64) {
 	if g := e.guesses.near(at); g != nil {
 		off = g.off
 	}
-	onLevel := v * e.trend.all[i].rampL
 	e.trend.accept(i, size, v)
-	e.bag.shift(&off, size, v)
+	e.slow, e.guesses.n = block{}, 0
+	// The change has led the rest of the slow filter astray since it began.
+	e.bag.shift(&off, size, 0)
 	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0, strayTime)
-	e.slowAt, e.slow, e.guesses.n = t, block{}, 0
-	h := e.row()
-	e.bag.pin(&h, e.trend.level-e.origin, e.trend.ll, onLevel)
+	e.slowAt = t
+	e.young = young{at: at, rate0: was, var0: wasVar}
+	e.refit()
 	e.foretell(1)
-	e.noteChange(was, wasVar, size, at)
+	e.noteChange(was, wasVar, size, e.young.at)
 }
 
 // unexplained reports whether a change would make a leak that blows outward.

@@ -21,7 +21,7 @@ func (e *Estimator) fastStep() {
 	perKelvin := y / (e.warmth.gas + zeroKelvin)
 	off := e.warmth.off(t) * perKelvin * (1 + e.restless)
 	r := e.in.noise.ofMean(k.n)
-	e.foreset += e.steady * (t - e.fastAt)
+	e.foreset += (e.steady - e.growth()) * (t - e.fastAt)
 	e.recent.add(point{t, y - e.foreset, r * e.excess})
 	e.trend.step(t, t-e.fastAt, y, r*e.excess, k.n, e.steady, e.wild*e.excess, levelDrift+roughness*2*sq(off)/strayTime, e.share)
 	e.fastAt = t
@@ -30,7 +30,7 @@ func (e *Estimator) fastStep() {
 
 func (e *Estimator) begin(t, y float64) {
 	k := &e.fast
-	*e = Estimator{cfg: e.cfg, in: e.in, fast: e.fast, excess: 1, room: standard, begun: true, origin: y, said: e.said}
+	*e = Estimator{cfg: e.cfg, in: e.in, fast: e.fast, excess: 1, room: standard, begun: true, origin: y, said: e.said, young: young{at: math.NaN()}}
 	e.from, e.fastAt, e.slowAt, e.newest = t, t, t, e.in.ring[0].T
 	e.newest = t
 	if k.roomN > 0 {
@@ -59,6 +59,7 @@ func (e *Estimator) anew(y float64) {
 	e.foretell(1)
 	e.trend.anchor(y, e.wild)
 	e.recent.clear()
+	e.young.at = math.NaN()
 	e.bag.forget(level, sq(20e3))
 	e.guesses.n = 0
 	e.slow = block{}
@@ -71,7 +72,7 @@ func (e *Estimator) slowDue() bool {
 		return false
 	}
 	wait := slowTime
-	if young := youngShare * (e.newest - e.said.changed); young < wait {
+	if young := youngShare * (e.newest - e.young.at); young < wait {
 		wait = young
 	}
 	if e.suspect {
@@ -106,6 +107,14 @@ func (e *Estimator) slowStep() {
 	off := e.warmth.off(t) * perKelvin * (1 + e.restless)
 	h := e.row()
 	e.bag.advance(dt, e.share, off, strayTime)
+	if e.isYoung() {
+		e.bag.advance(math.Max(0, e.fastAt-t), e.share, 0, strayTime)
+		e.slowAt = e.fastAt
+		e.refit()
+		e.slope(dt, e.warmth.moist-moist, h[baro]-room)
+		e.judge()
+		return
+	}
 	seen, v, ph := e.bag.foresee(&h)
 	s := v + e.in.noise.ofMean(k.n) + 0.1
 	d := y - e.origin - seen
@@ -126,6 +135,14 @@ func (e *Estimator) surprise(z2, dt float64) {
 	e.excess = math.Max(1, e.excess)
 }
 
+// growth is how much of the foreseen rise is the young change, Pa/s.
+func (e *Estimator) growth() float64 {
+	if math.IsNaN(e.young.at) {
+		return 0
+	}
+	return e.share * (e.bag.x[rate] - e.young.rate0)
+}
+
 // slope is how fast the pressure is foreseen to rise for the next minute.
 func (e *Estimator) slope(dt, moister, baroUp float64) {
 	h := vector{rate: e.share, vapour: moister / dt, baro: baroUp / dt}
@@ -139,7 +156,8 @@ func (e *Estimator) slope(dt, moister, baroUp float64) {
 	e.steady = mean
 	perKelvin := e.pressure / (e.warmth.gas + zeroKelvin)
 	was := e.wild
-	e.wild = math.Max(0, v) + sq(e.warmth.drift()*perKelvin*(1+e.restless)/hour)
+	e.wild0 = sq(e.warmth.drift() * perKelvin * (1 + e.restless) / hour)
+	e.wild = math.Max(0, v) + e.wild0
 	// What is less sure than a minute ago may be off at once.
 	e.trend.dd += math.Max(0, e.wild-was)
 }

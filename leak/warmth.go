@@ -24,6 +24,12 @@ type warmth struct {
 func airLags() [3]float64  { return [3]float64{180, 720, 2700} }
 func glueLags() [3]float64 { return [3]float64{30, 600, 2400} }
 
+// moved reports whether the air has just become warmer or colder, so that what
+// is foreseen of the gas is out of date.
+func (w *warmth) moved(b *block) bool {
+	return w.hasAir && b.airN > 0 && math.Abs(b.air/b.airN-w.air) > 0.1
+}
+
 // vapourLag is how far, s, the vapour is behind the temperature that w.gas is.
 func (w *warmth) vapourLag() float64 {
 	if w.hasGlue {
