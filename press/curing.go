@@ -23,10 +23,12 @@ type curing struct {
 	earlyT   float64 // t at which the press time can have been earned at the earliest; NaN: not yet
 	doneT    float64 // t at which it is expected to have been earned
 	track    track
+	// unclampedFrom is the progress at which the clamp was first lost; NaN: never.
+	unclampedFrom float64
 }
 
 func newCuring(cfg Config) curing {
-	c := curing{sheet: cfg.Sheet, options: cure.Options{Strained: !cfg.Relaxed}, coldest: math.NaN(), earlyT: math.NaN()}
+	c := curing{sheet: cfg.Sheet, options: cure.Options{Strained: !cfg.Relaxed}, coldest: math.NaN(), earlyT: math.NaN(), unclampedFrom: math.NaN()}
 	if cfg.Sheet != nil {
 		c.progress = cure.NewProgress(cfg.Sheet, c.options)
 	}
@@ -53,6 +55,9 @@ func (r *Run) advanceCure(k tick) {
 		c.progress.Bridge(r.clock.t, c.coldest, r.heldThrough())
 	}
 	c.progress.AddBand(r.clock.t, r.glueNow.C, clamped)
+	if !clamped && !c.done && math.IsNaN(c.unclampedFrom) {
+		c.unclampedFrom = c.earned()
+	}
 	clampedProgress := c.progress.State().Clamped
 	c.track.add(r.clock.t, r.clock.now, clampedProgress.Expected)
 	if math.IsNaN(c.earlyT) && clampedProgress.High >= 1 {

@@ -130,8 +130,8 @@ func (w words) released() string {
 	case Pressed:
 		return "Released. The whole press time was earned under clamp."
 	case PartClamped:
-		return fmt.Sprintf("Released. The press time was earned, but only %s of it above the %s floor.",
-			percent(w.st.ClampedProgress.Expected), w.floor())
+		return fmt.Sprintf("Released. The press time was earned, but only %s of it above the %s floor. %s",
+			percent(w.st.ClampedProgress.Expected), w.floor(), w.unclamped())
 	case FilmLost:
 		return "Released. The glue was below its minimum temperature while wet: do not trust the bond."
 	case OpenedEarly:
@@ -140,6 +140,25 @@ func (w words) released() string {
 	}
 	return "Released. No adhesive was set, so nothing can be said of the cure."
 }
+
+// unclamped says what a loss of the clamp usually means at that point of the
+// cure, without promising strength. Common practice, no source.
+func (w words) unclamped() string {
+	from := w.st.UnclampedFrom
+	switch {
+	case !from.Known():
+		return ""
+	case from < wetShare:
+		return fmt.Sprintf("The clamp was first lost at %s of the cure, while the glue was wet: "+
+			"what was pressed again soon may have closed. Look along the edges.", percent(from))
+	}
+	return fmt.Sprintf("The clamp was first lost at %s of the cure, when the glue had begun to set: "+
+		"a joint that opened then is not closed by later pressure. Tap and look along the edges.", percent(from))
+}
+
+// wetShare is the share of the press time up to which a glue line still flows
+// enough to be pressed together again. Common practice, no source.
+const wetShare = 0.15
 
 func percent(n Num) string {
 	if !n.Known() {
@@ -293,6 +312,14 @@ func (w words) willNotHold() string {
 		w.rateClause(), w.clock(floor), w.span(-float64(w.st.MarginS.Expected)), w.near(floor, floor))
 }
 
+// chance is the probability that the bag holds untouched, in tenths.
+func (w words) chance() string {
+	if c := w.st.HoldChance; c.Known() {
+		return fmt.Sprintf("; untouched the bag holds in about %.0f nights of ten", 10*float64(c))
+	}
+	return ""
+}
+
 func (w words) inDoubt() string {
 	s := w.rateClause()
 	if s == "" {
@@ -302,6 +329,6 @@ func (w words) inDoubt() string {
 	if early.IsZero() {
 		return s + w.pressTime()
 	}
-	return fmt.Sprintf("%s%s The floor may come as early as %s. Top up before you sleep, or look again by then.",
-		s, w.pressTime(), w.clock(early))
+	return fmt.Sprintf("%s%s The floor may come as early as %s%s. Top up before you sleep, or look again by then.",
+		s, w.pressTime(), w.clock(early), w.chance())
 }

@@ -20,6 +20,8 @@ func (r *Run) Status() Status {
 		ClampedProgress: unknownBand(),
 		LeakRate:        unknownBand(),
 		MarginS:         unknownBand(),
+		HoldChance:      Unknown(), UnclampedShare: Unknown(), UnclampedFrom: Unknown(),
+		GluelineFrom: string(r.glueNow.From),
 	}
 	if r.stage != Idle {
 		s.Started, s.StageAt = r.clock.wall(r.started), r.clock.wall(r.stageAt)
@@ -66,6 +68,7 @@ func (r *Run) tellCure(s *Status) {
 	s.Glue, s.MinUseC = c.sheet.Name, Num(c.sheet.MinUseC)
 	st := c.progress.State()
 	s.Progress, s.ClampedProgress, s.Lost = bandOf(st.Earned), bandOf(st.Clamped), st.Lost
+	s.UnclampedShare, s.UnclampedFrom = Num(st.Earned.Expected-st.Clamped.Expected), Num(c.unclampedFrom)
 }
 
 // tellMargin turns the newest forecast into moments. It was made up to a minute
@@ -97,6 +100,11 @@ func (r *Run) tellMargin(s *Status) {
 		return
 	}
 	s.MarginS = Band{finite(m.low()), finite(m.expected()), finite(m.high())}
+	ahead := r.lookAhead()
+	s.HoldChance, s.TopUpsEnough = Num(ahead.chance), ahead.enough
+	for _, by := range ahead.topUps {
+		s.TopUpBy = append(s.TopUpBy, r.clock.wall(at(by)))
+	}
 }
 
 // finite turns never into unknown.

@@ -41,7 +41,10 @@ type Status struct {
 	FloorPa   Num `json:"floor_pa"`
 	GluelineC Num `json:"glueline_c"`
 	AirC      Num `json:"air_c"`
-	MinUseC   Num `json:"min_use_c"` // of the chosen datasheet
+	// GluelineFrom says where the glue line's temperature comes from: "probe", or
+	// "air" through the lag of the stack.
+	GluelineFrom string `json:"glueline_from,omitempty"`
+	MinUseC      Num    `json:"min_use_c"` // of the chosen datasheet
 
 	Settled   bool      `json:"settled"`
 	Leaking   bool      `json:"leaking"`
@@ -55,6 +58,18 @@ type Status struct {
 	Lost            bool `json:"film_lost"` // the film was spoiled by cold while wet
 
 	MarginS Band `json:"margin_s"`
+	// HoldChance is the probability that the bag stays above the floor until the
+	// press time is reached if nobody touches it, 0..1.
+	HoldChance Num `json:"hold_chance"`
+	// TopUpBy are the latest moments for the top-ups that it takes to be sure, with
+	// all bounds at their worst; TopUpsEnough says whether they are enough.
+	TopUpBy      []time.Time `json:"top_up_by,omitempty"`
+	TopUpsEnough bool        `json:"top_ups_enough"`
+
+	// UnclampedShare is the share of the cure earned below the floor, 0..1, and
+	// UnclampedFrom how far the cure was when the clamp was first lost.
+	UnclampedShare Num `json:"unclamped_share"`
+	UnclampedFrom  Num `json:"unclamped_from"`
 
 	OpenLimit   time.Time `json:"open_limit,omitzero"`
 	ClosedLimit time.Time `json:"closed_limit,omitzero"`
