@@ -86,6 +86,15 @@ func (p *Progress) AddBand(t float64, c Band, clamped bool) {
 	p.to(t, c, p.rateBand(c), clamped, false)
 }
 
+// Wait says that the glue is wet at t but not yet under pressure, at glueC: for
+// the time from the first glue to pressure reached. Nothing is earned, but cold
+// spoils the film as it does later.
+func (p *Progress) Wait(t, glueC float64) {
+	earned, clampEarned := p.earned, p.clampEarned
+	p.Add(t, glueC, false)
+	p.earned, p.clampEarned = earned, clampEarned
+}
+
 // rateBand is the slowest rate at the coldest, the fastest at the warmest.
 func (p *Progress) rateBand(c Band) Band {
 	return Band{p.rates.rate(c.Low).Low, p.rates.rate(c.Expected).Expected, p.rates.rate(c.High).High}

@@ -216,6 +216,22 @@ func TestProgressTimeGoingBackIsIgnored(t *testing.T) {
 	}
 }
 
+func TestProgressWaitEarnsNothingButCold(t *testing.T) {
+	p := NewProgress(ufSheet(), Options{})
+	for at := 0.0; at <= 1800; at += 60 {
+		p.Wait(at, 20)
+	}
+	if s := p.State(); s.Earned.High != 0 {
+		t.Fatalf("earned %+v before pressure", s.Earned)
+	}
+	for at := 1860.0; at <= 3600; at += 60 {
+		p.Wait(at, 6)
+	}
+	if !p.State().Lost {
+		t.Error("half an hour at 6 °C before pressure did not spoil the film")
+	}
+}
+
 func TestProgressStopsShort(t *testing.T) {
 	s := &Sheet{Family: Epoxy, MinUseC: 13, PressTime: []Point{{20, [2]float64{8, 12}}}, StopsShortC: 18, BelowMin: Paused}
 	p := NewProgress(s, Options{})
@@ -294,4 +310,47 @@ func BenchmarkNewProgress(b *testing.B) {
 	for b.Loop() {
 		NewProgress(s, Options{})
 	}
+}
+
+// FuzzProgress feeds anything in any order: what was earned only grows, its
+// bounds keep their order, what is clamped is part of it, and lost stays lost.
+func FuzzProgress(f *testing.F) {
+	f.Add([]byte{0, 60, 20, 1, 0, 60, 20, 1, 1, 200, 12, 0, 2, 10, 5, 1})
+	f.Add([]byte{0, 255, 9, 1, 0, 255, 8, 1, 0, 255, 200, 1, 3, 1, 1, 1})
+	f.Fuzz(func(t *testing.T, ops []byte) {
+		p := NewProgress(ufSheet(), Options{Strained: true})
+		at, before := 0.0, p.State()
+		for ; len(ops) >= 4; ops = ops[4:] {
+			at += float64(int(ops[1])-8) * 11 // now and then it goes back
+			c, clamped := float64(int8(ops[2])), ops[3]&1 == 1
+			switch ops[0] % 6 {
+			case 0, 1:
+				p.Add(at, c, clamped)
+			case 2:
+				p.Add(at, math.NaN(), clamped)
+			case 3:
+				p.Bridge(at, c, clamped)
+			case 4:
+				p.AddBand(at, Band{c - 2, c, c + 1}, clamped)
+			case 5:
+				p.Wait(at, c)
+			}
+			s := p.State()
+			for _, b := range []Band{s.Earned, s.Clamped} {
+				if !(b.Low >= 0 && b.Low <= b.Expected && b.Expected <= b.High && b.High <= 1) {
+					t.Fatalf("bounds %+v", b)
+				}
+			}
+			if s.Earned.Low < before.Earned.Low || s.Earned.High < before.Earned.High || s.Clamped.Expected < before.Clamped.Expected {
+				t.Fatalf("%+v after %+v", s, before)
+			}
+			if s.Clamped.Low > s.Earned.Low+1e-12 || s.Clamped.High > s.Earned.High+1e-12 || before.Lost && !s.Lost {
+				t.Fatalf("%+v after %+v", s, before)
+			}
+			before = s
+		}
+		if left := p.Remaining(nil); !(left.Low <= left.Expected && left.Expected <= left.High) {
+			t.Fatalf("remaining %+v", left)
+		}
+	})
 }

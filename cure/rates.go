@@ -27,9 +27,9 @@ func newRates(s *Sheet, o Options) rates {
 	return rates{at: table}
 }
 
-// rate is the ungated rate at c; outside the table that of its end.
+// rate is the ungated rate at c; outside the table that of its end, for NaN none.
 func (r *rates) rate(c float64) Band {
-	if len(r.at) == 0 {
+	if len(r.at) == 0 || c != c { // a NaN has no rate
 		return Band{}
 	}
 	x := (c - coldestRow) * rowsPerK

@@ -105,7 +105,7 @@ func TestShopNightLow(t *testing.T) {
 	for a := 0.0; a <= 24*hour; a += 600 {
 		least = math.Min(least, s.Forecast()(a).Expected)
 	}
-	almost(t, "lowest of the coming day, °C", least, 2, 0.3)
+	almost(t, "lowest of the coming day, between report and record, °C", least, (2+8)/2, 0.3)
 }
 
 func TestShopHeating(t *testing.T) {
@@ -143,4 +143,31 @@ func BenchmarkShopForecastAndRemaining(b *testing.B) {
 	for b.Loop() {
 		p.Remaining(s.Forecast())
 	}
+}
+
+// FuzzShop feeds anything: the forecast is a number with its bounds in order,
+// and stays near what was seen.
+func FuzzShop(f *testing.F) {
+	f.Add([]byte{10, 20, 10, 21, 200, 5, 255, 255, 3, 9}, true)
+	f.Add([]byte{60, 20, 60, 20, 60, 20, 60, 20, 60, 20, 60, 20, 60, 20, 60, 20, 60, 20, 60, 20, 60, 20, 60, 20, 60, 20}, false)
+	f.Fuzz(func(t *testing.T, in []byte, report bool) {
+		s := NewShop(ShopConfig{HasNightLow: report, NightLow: 3})
+		at, seen := 0.0, false
+		for ; len(in) >= 2; in = in[2:] {
+			at += float64(int(in[0])-2) * float64(in[0]) * 3
+			c := float64(int8(in[1])) / 3
+			if in[1] == 77 {
+				c = math.NaN()
+			}
+			s.Add(at, c)
+			seen = seen || !math.IsNaN(c)
+		}
+		forecast := s.Forecast()
+		for ahead := -100.0; ahead < 20*24*hour; ahead += 7777 {
+			b := forecast(ahead)
+			if seen && !(b.Low < b.Expected && b.Expected < b.High && math.Abs(b.Expected) < 200) {
+				t.Fatalf("%g s ahead: %+v", ahead, b)
+			}
+		}
+	})
 }

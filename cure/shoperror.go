@@ -18,6 +18,8 @@ const (
 	errorLast = 8.0
 	// assumedCounts is how many judged errors the first assumption is worth.
 	assumedCounts = 0.25
+	// withReport is how much smaller the errors are with a night low given.
+	withReport = 0.8
 	// nineInTen standard errors held nine cases of ten on the first halves.
 	nineInTen = 1.6
 )
@@ -92,6 +94,9 @@ func (s *Shop) spread() float64 {
 // to any moment then is nineInTen standard errors of the mean away.
 func (s *Shop) widths(n int) []float64 {
 	spread := s.spread()
+	if s.cfg.HasNightLow && s.count >= 24 {
+		spread *= withReport
+	}
 	w := make([]float64, n)
 	for i := range w {
 		x := float64(i) / growth

@@ -21,11 +21,11 @@ type Waiting struct {
 
 // Wait is where the assembly time stands.
 type Wait struct {
-	Known  bool    // the sheet gives a limit for this phase
-	Used   float64 // share of the assembly time, 0..; from 1 on it is over
-	LeftS  float64 // s left if it goes on like this; 0 when over, +Inf when not known
-	OpenS  float64 // whole limits at the present temperature, s; NaN where the sheet gives none
-	CloseS float64
+	Known   bool    // the sheet gives a limit for this phase
+	Used    float64 // share of the assembly time, 0..; from 1 on it is over
+	LeftS   float64 // s left if it goes on like this; 0 when over, +Inf when not known
+	OpenS   float64 // whole limits at the present temperature, s; NaN where the sheet gives none
+	ClosedS float64
 	// Short: so little is left that one must act now: a quarter of the limit, at
 	// least three minutes, at most half of the limit.
 	Short bool
@@ -66,7 +66,7 @@ func (w *Waiting) Add(t, atC float64, phase Phase) {
 
 // State is where the assembly time stands at the last Add.
 func (w *Waiting) State() Wait {
-	s := Wait{Used: w.used, LeftS: math.Inf(1), OpenS: w.limit(Open), CloseS: w.limit(Closed)}
+	s := Wait{Used: w.used, LeftS: math.Inf(1), OpenS: w.limit(Open), ClosedS: w.limit(Closed)}
 	s.Known = w.perS > 0
 	s.Over = w.used >= 1
 	switch {

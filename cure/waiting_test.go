@@ -24,7 +24,7 @@ func TestWaitingIsProportional(t *testing.T) {
 	w.Add(0, at, Open)
 	s := w.State()
 	almost(t, "open limit, s", s.OpenS, 600, 1e-3)
-	almost(t, "closed limit, s", s.CloseS, 3600, 1e-3)
+	almost(t, "closed limit, s", s.ClosedS, 3600, 1e-3)
 	almost(t, "left, s", s.LeftS, 600, 1e-3)
 	w.Add(200, at, Closed)
 	almost(t, "left of the closed, s", w.State().LeftS, 2400, 1e-3)

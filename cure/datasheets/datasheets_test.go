@@ -1,6 +1,8 @@
 package datasheets
 
 import (
+	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -100,5 +102,50 @@ func TestLoadRefusesAHugeFile(t *testing.T) {
 	}
 	if _, _, err := Load(huge); err == nil || !strings.Contains(err.Error(), "more than") {
 		t.Errorf("got %v", err)
+	}
+}
+
+// The schema and the parser know the same keys.
+func TestSchemaMatchesTheParser(t *testing.T) {
+	var schema struct {
+		Properties map[string]json.RawMessage
+		Required   []string
+		Defs       map[string]struct{ Properties map[string]json.RawMessage } `json:"$defs"`
+	}
+	if err := json.Unmarshal(Schema(), &schema); err != nil {
+		t.Fatal(err)
+	}
+	for key := range schema.Properties {
+		// A table of booleans is wrong for every key, but not unknown.
+		_, err := cure.ParseSheet("x.toml", fmt.Appendf(nil, "[%s]\nx = true\n", key))
+		if err != nil && strings.Contains(err.Error(), fmt.Sprintf("unknown key %q", key)) {
+			t.Errorf("the schema has %q, the parser does not", key)
+		}
+	}
+	_, err := cure.ParseSheet("x.toml", []byte("no_key_at_all_like_this_one = 1\n"))
+	if err == nil {
+		t.Fatal("an unknown key was taken")
+	}
+	_, list, _ := strings.Cut(err.Error(), "known keys: ")
+	known := strings.Split(strings.TrimSuffix(list, ")"), ", ")
+	if len(known) < 20 {
+		t.Fatalf("the parser's keys: %q", known)
+	}
+	rows := map[string]bool{}
+	for _, d := range schema.Defs {
+		for key := range d.Properties {
+			rows[key] = true
+		}
+	}
+	for _, key := range known {
+		if _, ok := schema.Properties[key]; !ok && !rows[key] {
+			t.Errorf("the parser has %q, the schema does not", key)
+		}
+	}
+	_, err = cure.ParseSheet("x.toml", nil)
+	for _, key := range schema.Required {
+		if err == nil || !strings.Contains(err.Error(), key+": missing") {
+			t.Errorf("the schema requires %q, the parser does not", key)
+		}
 	}
 }
