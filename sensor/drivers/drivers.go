@@ -15,11 +15,15 @@ import (
 	"time"
 
 	"github.com/nightclamp/nightclamp/sensor"
+	"github.com/nightclamp/nightclamp/sensor/abp2"
 	"github.com/nightclamp/nightclamp/sensor/ads1115"
 	"github.com/nightclamp/nightclamp/sensor/bme280"
 	"github.com/nightclamp/nightclamp/sensor/bus"
 	"github.com/nightclamp/nightclamp/sensor/csvfile"
 	"github.com/nightclamp/nightclamp/sensor/ds18b20"
+	"github.com/nightclamp/nightclamp/sensor/hsc"
+	"github.com/nightclamp/nightclamp/sensor/hwmon"
+	"github.com/nightclamp/nightclamp/sensor/iio"
 	"github.com/nightclamp/nightclamp/sensor/mpr"
 )
 
@@ -67,10 +71,14 @@ type Part struct {
 // Table returns all drivers, sorted by name.
 func Table() []Driver {
 	return []Driver{
+		define("abp2", "a pressure part of the ABP2 series", pressureAndTemperature, 0, abp2.Defaults(), openABP2),
 		define("ads1115", "an analogue pressure part on an ADS1115 converter", justBag, 0, ads1115.Defaults(), openADS1115),
 		define("bme280", "room pressure and temperature from a BME280 or BMP280", []sensor.Quantity{sensor.Ambient, sensor.Air}, time.Second, bme280.Defaults(), openBME280),
 		define("csv", "a recorded file, played as if it were a part", all, 0, csvfile.Defaults(), openCSV),
-		define("ds18b20", "a DS18B20 thermometer on the kernel's 1-wire bus", []sensor.Quantity{sensor.GlueLine, sensor.Air}, time.Second, ds18b20.Defaults(), openDS18B20),
+		define("ds18b20", "a DS18B20 thermometer on the kernel's 1-wire bus", temperatures, time.Second, ds18b20.Defaults(), openDS18B20),
+		define("hsc", "a pressure part of the HSC or SSC series", pressureAndTemperature, 0, hsc.Defaults(), openHSC),
+		define("hwmon", "a thermometer that the kernel drives, through hwmon", temperatures, time.Second, hwmon.Defaults(), openHwmon),
+		define("iio", "a pressure or temperature part that the kernel drives, through IIO", all, 0, iio.Defaults(), openIIO),
 		define("mpr", "an absolute pressure part of the MPR family", justBag, 0, mpr.Defaults(), openMPR),
 		simulated(),
 	}
@@ -93,6 +101,9 @@ const defaultTimeout = 2 * time.Second
 var (
 	all     = sensor.Quantities()           //nolint:gochecknoglobals // a constant
 	justBag = []sensor.Quantity{sensor.Bag} //nolint:gochecknoglobals // a constant
+
+	temperatures           = []sensor.Quantity{sensor.GlueLine, sensor.Air}             //nolint:gochecknoglobals // a constant
+	pressureAndTemperature = []sensor.Quantity{sensor.Bag, sensor.GlueLine, sensor.Air} //nolint:gochecknoglobals // a constant
 )
 
 // checker is a Config that knows what it cannot be.

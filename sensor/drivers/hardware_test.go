@@ -16,7 +16,7 @@ import (
 // its absence must be an error that says what to do, not a crash.
 func TestAbsentParts(t *testing.T) {
 	e := Env{Now: time.Now, Host: bustest.New(nil).Host()}
-	for _, name := range []string{"ads1115", "bme280", "mpr"} {
+	for _, name := range []string{"abp2", "ads1115", "bme280", "hsc", "mpr"} {
 		d, err := Find(name)
 		if err != nil {
 			t.Fatal(err)

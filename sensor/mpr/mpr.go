@@ -58,7 +58,7 @@ var (
 	ErrBusy      = errors.New("the part stays busy; cycle its power")
 	ErrIntegrity = errors.New("the part's memory test failed; replace it")
 	ErrUnpowered = errors.New("the part reports no supply; check its wiring")
-	ErrNotMPR    = errors.New("the status is none that an MPR part gives; is another part at this address?")
+	ErrNotMPR    = errors.New("the status is none that such a part gives; is another part at this address?")
 )
 
 // transfer is the share of full scale at both ends of the range.
@@ -99,41 +99,54 @@ func Open(h *bus.Host, c Config, now func() time.Time) (*Part, error) {
 
 // Read makes one conversion; it takes some 5 ms, and 50 at most.
 func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
-	p.dev.Lock()
-	defer p.dev.Unlock()
-	if err := p.dev.Tx([]byte{0xAA, 0x00, 0x00}, nil); err != nil {
-		return sensor.Sample{}, fmt.Errorf("mpr: asking for a conversion: %w", err)
-	}
-	answer, err := p.await(ctx)
+	var answer [4]byte
+	saturated, err := Convert(ctx, p.dev, answer[:])
 	if err != nil {
-		return sensor.Sample{}, fmt.Errorf("mpr: reading a conversion: %w", err)
+		return sensor.Sample{}, fmt.Errorf("mpr: %w", err)
 	}
-	return p.sample(answer)
+	s := sensor.Blank(p.now())
+	s.Bag = p.pascal(uint32(answer[1])<<16 | uint32(answer[2])<<8 | uint32(answer[3]))
+	if saturated {
+		s.Quality |= sensor.Saturated
+	}
+	return s, nil
+}
+
+// Convert asks a part of this family, or of one that speaks as it does, for a
+// conversion and fills answer, whose first byte is the status.
+func Convert(ctx context.Context, dev *bus.Device, answer []byte) (saturated bool, err error) {
+	dev.Lock()
+	defer dev.Unlock()
+	if err := dev.Tx([]byte{0xAA, 0x00, 0x00}, nil); err != nil {
+		return false, fmt.Errorf("asking for a conversion: %w", err)
+	}
+	if err := await(ctx, dev, answer); err != nil {
+		return false, fmt.Errorf("reading a conversion: %w", err)
+	}
+	return judge(answer[0])
 }
 
 // await polls until the conversion has ended.
-func (p *Part) await(ctx context.Context) (answer [4]byte, err error) {
+func await(ctx context.Context, dev *bus.Device, answer []byte) error {
 	pause := conversion
 	for waited := time.Duration(0); waited < longestBusy; waited += pause {
 		if waited > 0 {
 			pause = pollAgain
 		}
 		if err := bus.Wait(ctx, pause); err != nil {
-			return answer, err
+			return err
 		}
-		if err := p.dev.Tx(nil, answer[:]); err != nil {
-			return answer, err
+		if err := dev.Tx(nil, answer); err != nil {
+			return err
 		}
 		if answer[0]&statusBusy == 0 || answer[0]&statusAlwaysLow != 0 {
-			return answer, nil
+			return nil
 		}
 	}
-	return answer, ErrBusy
+	return ErrBusy
 }
 
-func (p *Part) sample(answer [4]byte) (sensor.Sample, error) {
-	status := answer[0]
-	var err error
+func judge(status byte) (saturated bool, err error) {
 	switch {
 	case status&statusAlwaysLow != 0:
 		err = ErrNotMPR
@@ -141,16 +154,10 @@ func (p *Part) sample(answer [4]byte) (sensor.Sample, error) {
 		err = ErrUnpowered
 	case status&statusIntegrity != 0:
 		err = ErrIntegrity
+	default:
+		return status&statusSaturated != 0, nil
 	}
-	if err != nil {
-		return sensor.Sample{}, fmt.Errorf("mpr: status 0x%02x: %w", status, err)
-	}
-	s := sensor.Blank(p.now())
-	s.Bag = p.pascal(uint32(answer[1])<<16 | uint32(answer[2])<<8 | uint32(answer[3]))
-	if status&statusSaturated != 0 {
-		s.Quality |= sensor.Saturated
-	}
-	return s, nil
+	return false, fmt.Errorf("status 0x%02x: %w", status, err)
 }
 
 // pascal is the datasheet's transfer function.
