@@ -31,11 +31,12 @@ type vector [states]float64
 // vapour and barometer that are learnt from the night itself, and a stray part
 // that comes and goes.
 type bag struct {
-	x   vector
-	p   [states]vector
-	tau [settleParts]float64 // s
-	fit [settleParts]float64 // how much of each part is left after a step
-	lag float64              // the step, s, that fit is for
+	x      vector
+	p      [states]vector
+	tau    [settleParts]float64 // s
+	fit    [settleParts]float64 // how much of each part is left after a step
+	wander float64              // share of the leak by which it wanders in the square root of an hour
+	lag    float64              // the step, s, that fit is for
 }
 
 // restart begins a hold: nothing is known but what bags are like.
@@ -162,7 +163,7 @@ func (b *bag) advance(dt, share, off, strayTime float64) {
 		b.p[level][level] += q
 	}
 	b.p[level][level] += levelDrift * dt
-	b.p[rate][rate] += (sq(rateWander/hour) + sq(leakWander*b.x[rate])) / hour * dt
+	b.p[rate][rate] += (sq(rateWander/hour) + sq(b.wander*b.x[rate])) / hour * dt
 }
 
 // foresee returns what h sees of the state, the variance of that, and P·h.

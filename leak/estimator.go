@@ -21,7 +21,9 @@ const (
 	roughness   = 0.5    // share of the stray part that comes within a minute; the rest is smooth
 	levelDrift  = 0.002  // Pa²/s
 	settleDoubt = 0.1
-	rateWander  = 5.0      // Pa/h in the square root of an hour
+	rateWander  = 5.0 // Pa/h in the square root of an hour
+	newWander   = 0.2 // and this when it has just begun: a seam that opens may open further
+	newTime     = 2 * hour
 	leakWander  = 0.05     // and this share of the leak
 	excessTime  = 1800.0   // s over which the surprise is averaged
 	restlessFor = 6 * hour // s in which an unexplained move is forgotten
@@ -57,6 +59,7 @@ type Estimator struct {
 	leak, leakSD   float64 // were the flow choked, Pa/s
 	excess         float64 // mean square of the slow filter's surprise; 1 when all is well
 	restless       float64 // moves of late that no leak explains
+	moved          bool    // the air has just become warmer or colder
 	suspect        bool    // the fast filter is weighing a change
 	afresh         bool    // the bag was pumped: a new settling begins
 	before         float64 // pressure before that, Pa

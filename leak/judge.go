@@ -160,7 +160,7 @@ func (e *Estimator) judge() {
 	still := (math.Abs(mean) + twoSided*unsure) * hour
 	s.settled = still < math.Max(150, 0.2*math.Abs(g))
 	if !s.leaking {
-		if g > least && (s.settled && g > sure*e.patience()*sd || s.changed > e.from && e.grown(still)) {
+		if g > least && g > twoSided*sd && (s.settled && g > sure*e.patience()*sd || s.changed > e.from && e.grown(still)) {
 			s.leaking, s.calm = true, math.NaN()
 			s.onset = e.from
 			if s.changed > e.from {

@@ -13,6 +13,7 @@ func (e *Estimator) fastStep() {
 	if k.roomN > 0 {
 		e.room = k.room / k.roomN
 	}
+	e.moved = e.warmth.moved(k)
 	e.pressure, e.share = y, psi(y/e.room)
 	if e.afresh {
 		e.resume(t, y)
@@ -75,8 +76,11 @@ func (e *Estimator) slowDue() bool {
 	if young := youngShare * (e.newest - e.young.at); young < wait {
 		wait = young
 	}
-	if e.suspect {
+	switch {
+	case e.suspect: // what the fast filter makes of it comes first
 		wait = longWait
+	case e.moved:
+		wait = math.Min(wait, movedTime)
 	}
 	return e.newest-e.slow.start >= wait-fastTime/2
 }
@@ -106,6 +110,10 @@ func (e *Estimator) slowStep() {
 	perKelvin := y / (e.warmth.gas + zeroKelvin)
 	off := e.warmth.off(t) * perKelvin * (1 + e.restless)
 	h := e.row()
+	e.bag.wander = leakWander
+	if age := t - e.said.changed; age >= 0 {
+		e.bag.wander += newWander * math.Exp(-age/newTime)
+	}
 	e.bag.advance(dt, e.share, off, strayTime)
 	if e.isYoung() {
 		e.bag.advance(math.Max(0, e.fastAt-t), e.share, 0, strayTime)

@@ -167,6 +167,9 @@ func watch(seed uint64, night shed.Night, within float64) outcome {
 		got := e.Estimate()
 		since := s.Reading.T - began
 		truth := night.Leak.PaPerH * s.Reading.Ambient / 101325 * (s.Truth.GasC + 273.15) / 293.15
+		if night.Leak.Seam {
+			truth *= s.Reading.Ambient / 101325 * (1 - (s.Truth.BagPa/s.Truth.AmbientPa)*(s.Truth.BagPa/s.Truth.AmbientPa))
+		}
 		if night.Leak.Creep {
 			truth *= math.Min(1, since/7200)
 		}
