@@ -108,8 +108,8 @@ func TestEquivalentAgeGivesTheNonIsothermalConversion(t *testing.T) {
 		p.AddBand(float64(i+1)*10800, Exactly(c), true)
 	}
 	age := p.State().Earned.Expected * 24
-	almost(t, "n = 1", Conversion(0.1, 1, age), 0.722702, 2e-6)
-	almost(t, "n = 2", Conversion(0.1, 2, age), 0.561915, 2e-6)
+	almost(t, "n = 1", conversion(0.1, 1, age), 0.722702, 2e-6)
+	almost(t, "n = 2", conversion(0.1, 2, age), 0.561915, 2e-6)
 }
 
 // A sinusoid of 10 ± 8 °C at 60 kJ/mol has a mean factor of 0.470319, against
@@ -122,4 +122,34 @@ func TestProgressDoesNotAverageTheTemperature(t *testing.T) {
 		p.Add(at, 10+8*math.Sin(2*math.Pi*at/86400), true)
 	}
 	almost(t, "mean factor", p.State().Earned.Expected, 0.470319, 2e-5)
+}
+
+// conversion is the closed form of da/dt = k(1-a)^n from a = 0.
+func conversion(k, n, t float64) float64 {
+	if n == 1 {
+		return -math.Expm1(-k * t)
+	}
+	return 1 - math.Pow(1+(n-1)*k*t, -1/(n-1))
+}
+
+// Source: the closed forms of the nth-order rate law, k = 0.1 /h; values computed
+// in double precision. At the reference temperature the equivalent age is the
+// time itself.
+func TestIsothermalConversion(t *testing.T) {
+	for _, row := range []struct{ t, n1, n15, n2 float64 }{
+		{1, .095163, .092971, .090909},
+		{5, .393469, .360000, .333333},
+		{10, .632121, .555556, .500000},
+		{20, .864665, .750000, .666667},
+		{24, .909282, .793388, .705882},
+	} {
+		p := NewProgress(oneRow(60, 30), Options{})
+		for at := 0.0; at <= row.t*3600; at += 90 {
+			p.Add(at, 20, true)
+		}
+		age := p.State().Earned.Expected * 30
+		almost(t, "n = 1", conversion(.1, 1, age), row.n1, 1e-6)
+		almost(t, "n = 1.5", conversion(.1, 1.5, age), row.n15, 1e-6)
+		almost(t, "n = 2", conversion(.1, 2, age), row.n2, 1e-6)
+	}
 }

@@ -43,6 +43,7 @@ func (c *checker) sheet(f *sheetFile) *Sheet {
 	s.StrainedFactor = c.number("strained_factor", f.StrainedFactor, DefaultStrained, 1, 50)
 	s.Grace = 60 * c.number("grace_minutes", f.GraceMinutes, DefaultGrace/60, 0.1, 24*60)
 	s.WaterFraction = c.number("water_fraction", f.WaterFraction, 0, 0, 0.95)
+	s.Glass = c.glass(f.Glass)
 	s.Activation = c.pairOr("activation_kj_per_mol", f.Activation, [2]float64{DefaultActivationLow, DefaultActivationHigh}, 5, 200)
 	s.Spread = c.pairOr("spread_g_per_m2", f.Spread, [2]float64{}, 10, 2000)
 	s.Moisture = c.pairOr("moisture_percent", f.Moisture, [2]float64{}, 0, 40)
@@ -115,6 +116,26 @@ func (c *checker) temperatures(s *Sheet, f *sheetFile) {
 		c.fault("max_use_c", "%g °C is not above min_use_c (%g °C); are the two swapped?", s.MaxUseC, s.MinUseC)
 	}
 	s.StopsShortC = c.number("stops_short_below_c", f.StopsShortC, math.NaN(), -20, 150)
+}
+
+func (c *checker) glass(f *glassFile) *Glass {
+	if f == nil {
+		return nil
+	}
+	if f.FreshC == nil || f.FullC == nil || f.Lambda == nil {
+		c.fault("glass", "needs fresh_c, full_c (°C) and lambda")
+		return nil
+	}
+	g := &Glass{*f.FreshC, *f.FullC, *f.Lambda}
+	if !(g.FreshC >= -150 && g.FreshC < g.FullC && g.FullC <= 350) {
+		c.fault("glass", "fresh_c = %g must lie below full_c = %g, both within -150 to 350 °C", g.FreshC, g.FullC)
+		return nil
+	}
+	if !(g.Lambda > 0 && g.Lambda <= 1) {
+		c.fault("glass", "lambda = %g is outside 0 to 1", g.Lambda)
+		return nil
+	}
+	return g
 }
 
 // number is the value of an optional key within its range.

@@ -61,6 +61,9 @@ type State struct {
 	TooCold bool
 	Lost    bool    // the film was spoiled by cold; it stays so
 	LostAt  float64 // the t at which it was, s; NaN when it was not
+	// MayBeLost: during a gap in the record the wet film may have been below the
+	// minimum use temperature for longer than it survives. It stays so.
+	MayBeLost bool
 	// ColdFor is how long the wet film has been below the minimum use
 	// temperature in all, s. A sheet with below_min "lost" forgives Sheet.Grace.
 	ColdFor float64

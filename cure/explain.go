@@ -51,6 +51,10 @@ func (s *Sheet) Explain() []string {
 	if s.StopsShortC != 0 && !math.IsNaN(s.StopsShortC) {
 		out = append(out, fmt.Sprintf("Below %g °C it stalls short of full cure; nightclamp says so beside the time.", s.StopsShortC))
 	}
+	if s.Glass != nil {
+		out = append(out, fmt.Sprintf("Held at %g °C it stalls at about %.0f %% of full cure, at %g °C at %.0f %% (glass transition after DiBenedetto).",
+			s.MinUseC, 100*s.Glass.StallsAt(s.MinUseC), s.MinUseC+10, 100*s.Glass.StallsAt(s.MinUseC+10)))
+	}
 	if s.Gas {
 		out = append(out, "It gives off gas: the leak estimate allows for it.")
 	}

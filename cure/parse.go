@@ -24,6 +24,7 @@ type sheetFile struct {
 	BelowMin       string      `toml:"below_min"`
 	GraceMinutes   *float64    `toml:"grace_minutes"`
 	StopsShortC    *float64    `toml:"stops_short_below_c"`
+	Glass          *glassFile  `toml:"glass"`
 	Spread         any         `toml:"spread_g_per_m2"`
 	WaterFraction  *float64    `toml:"water_fraction"`
 	Moisture       any         `toml:"moisture_percent"`
@@ -36,6 +37,12 @@ type hoursRow struct {
 	Hours any      `toml:"hours"`
 }
 
+type glassFile struct {
+	FreshC *float64 `toml:"fresh_c"`
+	FullC  *float64 `toml:"full_c"`
+	Lambda *float64 `toml:"lambda"`
+}
+
 type minuteRow struct {
 	AtC     *float64 `toml:"at_c"`
 	Minutes any      `toml:"minutes"`
@@ -46,8 +53,8 @@ func sheetKeys() []string {
 	return []string{
 		"name", "family", "title", "source", "min_use_c", "max_use_c", "press_time", "strained_factor",
 		"open_assembly", "closed_assembly", "full_cure", "activation_kj_per_mol", "below_min", "grace_minutes",
-		"stops_short_below_c", "spread_g_per_m2", "water_fraction", "moisture_percent", "gas", "cautions",
-		"at_c", "hours", "minutes",
+		"stops_short_below_c", "glass", "spread_g_per_m2", "water_fraction", "moisture_percent", "gas", "cautions",
+		"at_c", "hours", "minutes", "fresh_c", "full_c", "lambda",
 	}
 }
 

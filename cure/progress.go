@@ -23,6 +23,7 @@ type Progress struct {
 	guessed     bool
 	tooCold     bool
 	coldFor     float64
+	suspect     bool
 	lostAt      float64
 	earned      Band
 	clampEarned Band
@@ -86,12 +87,12 @@ func (p *Progress) AddBand(t float64, c Band, clamped bool) {
 	p.to(t, c, p.rateBand(c), clamped, false)
 }
 
-// Wait says that the glue is wet at t but not yet under pressure, at glueC: for
-// the time from the first glue to pressure reached. Nothing is earned, but cold
-// spoils the film as it does later.
-func (p *Progress) Wait(t, glueC float64) {
+// Wait says that the glue is wet at t but not yet under pressure: for the time
+// from the first glue to pressure reached. Nothing is earned, but cold spoils the
+// film as it does later.
+func (p *Progress) Wait(t float64, c Band) {
 	earned, clampEarned := p.earned, p.clampEarned
-	p.Add(t, glueC, false)
+	p.AddBand(t, c, false)
 	p.earned, p.clampEarned = earned, clampEarned
 }
 
@@ -216,6 +217,9 @@ func (p *Progress) Bridge(t, coldestC float64, clamped bool) {
 		c.High = math.Max(coldestC, warmest)
 	}
 	dt, rate := t-p.t, p.rateBand(c)
+	if coldestC < p.min && dt > p.sheet.grace() && p.sheet.BelowMin == Lost && p.wet() {
+		p.suspect = true
+	}
 	p.c, p.rate = c, rate // level across the gap: never a line drawn through it
 	p.earn(dt, c, rate, clamped)
 	p.t, p.guessed, p.clamped = t, true, clamped
@@ -228,6 +232,7 @@ func (p *Progress) State() State {
 		Clamped:    p.clampEarned.share(),
 		TooCold:    p.tooCold,
 		Lost:       p.isLost(),
+		MayBeLost:  p.suspect && !p.isLost(),
 		LostAt:     p.lostAt,
 		ColdFor:    p.coldFor,
 		StopsShort: p.sheet.StopsShort(p.c.Expected),

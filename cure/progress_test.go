@@ -204,6 +204,24 @@ func TestProgressSkip(t *testing.T) {
 	almost(t, "bridged", q.State().Clamped.Expected-before.Clamped.Expected, at12, 1e-5)
 }
 
+func TestProgressColdGapMayHaveSpoiledTheFilm(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		coldest float64
+		after   float64 // hours pressed at 20 °C before the gap; the plain press time is 1.75
+		want    bool
+	}{
+		{"warm", 12, 0.5, false}, {"cold", 8, 0.5, true}, {"cold, but the film had formed", 8, 2, false},
+	} {
+		p := NewProgress(ufSheet(), Options{Strained: true})
+		hold(p, 0, c.after*hour, 60, 20, true)
+		p.Skip((c.after+1)*hour, c.coldest)
+		if s := p.State(); s.MayBeLost != c.want || s.Lost {
+			t.Errorf("%s: %+v", c.name, s)
+		}
+	}
+}
+
 func TestProgressTimeGoingBackIsIgnored(t *testing.T) {
 	p := NewProgress(ufSheet(), Options{})
 	hold(p, 0, hour, 60, 20, true)
@@ -219,13 +237,13 @@ func TestProgressTimeGoingBackIsIgnored(t *testing.T) {
 func TestProgressWaitEarnsNothingButCold(t *testing.T) {
 	p := NewProgress(ufSheet(), Options{})
 	for at := 0.0; at <= 1800; at += 60 {
-		p.Wait(at, 20)
+		p.Wait(at, Exactly(20))
 	}
 	if s := p.State(); s.Earned.High != 0 {
 		t.Fatalf("earned %+v before pressure", s.Earned)
 	}
 	for at := 1860.0; at <= 3600; at += 60 {
-		p.Wait(at, 6)
+		p.Wait(at, Exactly(6))
 	}
 	if !p.State().Lost {
 		t.Error("half an hour at 6 °C before pressure did not spoil the film")
@@ -333,7 +351,7 @@ func FuzzProgress(f *testing.F) {
 			case 4:
 				p.AddBand(at, Band{c - 2, c, c + 1}, clamped)
 			case 5:
-				p.Wait(at, c)
+				p.Wait(at, Exactly(c))
 			}
 			s := p.State()
 			for _, b := range []Band{s.Earned, s.Clamped} {

@@ -75,6 +75,7 @@ type Sheet struct {
 	BelowMin       string     // Lost or Paused
 	Grace          float64    // s below MinUseC that a wet film survives, in all
 	StopsShortC    float64    // °C below which cure stalls short of full; NaN or 0: not said
+	Glass          *Glass     // nil: not said
 	Spread         [2]float64 // g/m² of a glue line in total
 	WaterFraction  float64    // share of the spread that is water, 0..1
 	Moisture       [2]float64 // % of the oven-dry mass the wood should have; zero: not said

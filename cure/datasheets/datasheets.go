@@ -21,6 +21,7 @@
 //	below_min = "lost"                   # lost (chalks, dries out) or paused
 //	grace_minutes = 15                   # how long, in all, a wet film survives below the minimum
 //	stops_short_below_c = 18             # colder than this it stalls short of full cure
+//	glass = { fresh_c = -45, full_c = 75, lambda = 0.45 } # where a cold cure stalls
 //	spread_g_per_m2 = [200, 400]         # a glue line, in total
 //	water_fraction = 0.38
 //	moisture_percent = [7, 13]           # what the wood should have

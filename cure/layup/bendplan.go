@@ -1,5 +1,7 @@
 package layup
 
+import "github.com/nightclamp/nightclamp/cure"
+
 // BendPlan is one curve of the work.
 type BendPlan struct {
 	Across    bool    `json:"across"`
@@ -67,6 +69,11 @@ func (l *Layup) slab() (s Slab, lowest, middle int) {
 func (p Ply) layer(moisture float64) Layer {
 	density := 1000 * p.Wood.Gravity * (1 + moisture/100)
 	return Layer{p.Thickness, Conductivity(p.Wood.Gravity, moisture), density * HeatCapacity(moisture, 20)}
+}
+
+// GlueLine is how the glue line of this stack follows the air.
+func (l *Layup) GlueLine() cure.GlueLineConfig {
+	return cure.GlueLineConfig{Lag: heatOf(l).LagS, StartC: l.StartC, HasStart: true}
 }
 
 func heatOf(l *Layup) Heat {

@@ -49,6 +49,9 @@ func TestPlanOfTheExample(t *testing.T) {
 	if len(p.Bends) != 2 || p.Bends[0].Back >= p.Bends[1].Back {
 		t.Errorf("the bend across must spring more than the one along: %+v", p.Bends)
 	}
+	if g := l.GlueLine(); g.Lag != p.Heat.LagS || g.StartC != 12 || !g.HasStart {
+		t.Errorf("glue line: %+v", g)
+	}
 	if _, err := json.Marshal(p); err != nil {
 		t.Errorf("as JSON: %v", err)
 	}
