@@ -13,6 +13,11 @@ const (
 	backAbove = 300.0
 	// floorWait is how long, s, the vacuum must be on the other side of the floor.
 	floorWait = 5.0
+	// plateauAtMost is how long, s, after a pull-down the pump may still be drawing
+	// although the vacuum grows no more, and plateauFall how far, Pa, the vacuum
+	// must have fallen to tell that it was shut off.
+	plateauAtMost = 1800.0
+	plateauFall   = 120.0
 	// lostShare of the hold's vacuum and less is a bag that is open or nearly so.
 	lostShare = 0.25
 )
@@ -26,6 +31,7 @@ type hold struct {
 	best, bestT float64 // highest vacuum of the pull-down and its t
 	startT      float64
 	level       float64 // vacuum that the hold began with, Pa
+	plateau     bool    // the pump may still be drawing
 
 	below, lost   bool
 	floorSideT    float64 // t since which the vacuum is on the other side of the floor; -1: is not
@@ -60,6 +66,7 @@ func (r *Run) advanceHold(fresh bool, k tick) {
 		return
 	}
 	h, t := &r.hold, r.clock.t
+	r.followPlateau()
 	if !r.followPumping(k) {
 		h.leak.Add(r.leakReading())
 	}
@@ -69,12 +76,31 @@ func (r *Run) advanceHold(fresh bool, k tick) {
 		r.judgeFloor()
 		r.judgeLost()
 	}
-	if r.Closed() || t-h.lookedT < estimateEvery {
+	if r.Closed() || h.plateau || t-h.lookedT < estimateEvery {
 		return
 	}
 	h.lookedT = t
 	h.est = h.leak.Estimate()
 	r.judgeLeak()
+}
+
+// followPlateau waits for the pump to be shut off. A builder lets it run on at its
+// lowest pressure; the bag settles only from the moment the valve is closed, and
+// what came before says nothing about the rise after it.
+func (r *Run) followPlateau() {
+	h, v := &r.hold, r.vac.value
+	if !h.plateau {
+		return
+	}
+	h.level = math.Max(h.level, v)
+	shutOff := v < h.level-math.Max(plateauFall, r.vac.stroke()/2)
+	if !shutOff && r.clock.t-h.startT < plateauAtMost {
+		return
+	}
+	h.plateau = false
+	if shutOff {
+		h.leak = leak.New(leakConfig(r.cfg))
+	}
 }
 
 // followPumping notices pump strokes or a pump start by how fast the vacuum

@@ -80,6 +80,7 @@ func (r *Run) followPulldown() {
 }
 
 func (r *Run) startHold() {
+	r.hold.plateau = r.stage == Pulldown
 	r.enter(Hold)
 	r.hold.begin(r.clock.t, r.vac.value)
 	r.emit(Event{Kind: HoldStarted, VacuumPa: Num(r.vac.value)})
