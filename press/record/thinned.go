@@ -109,7 +109,7 @@ func (s *Store) Newest(ctx context.Context, run string) (Thin, error) {
 	if _, rows := s.snapshot(run); len(rows) > 0 {
 		return rows[len(rows)-1], nil
 	}
-	t, err := scanThin(s.read.QueryRowContext(ctx, selectThin+` ORDER BY seq DESC LIMIT 1`, run, math.MaxInt64, math.MinInt64, math.MaxInt64))
+	t, err := scanThin(s.read.QueryRowContext(ctx, selectThin+` ORDER BY seq DESC LIMIT 1`, run, int64(math.MaxInt64), int64(math.MinInt64), int64(math.MaxInt64)))
 	if errors.Is(err, sql.ErrNoRows) {
 		err = fmt.Errorf("samples of run %q: %w", run, ErrNotFound)
 	}
