@@ -32,6 +32,7 @@ type hold struct {
 	startT      float64
 	level       float64 // vacuum that the hold began with, Pa
 	plateau     bool    // the pump may still be drawing
+	sealedT     float64 // t from which the bag is left to itself
 
 	below, lost   bool
 	floorSideT    float64 // t since which the vacuum is on the other side of the floor; -1: is not
@@ -56,7 +57,7 @@ func leakConfig(cfg Config) leak.Config {
 }
 
 func (h *hold) begin(t, vacuum float64) {
-	h.startT, h.level, h.lookedT = t, vacuum, math.Inf(-1)
+	h.startT, h.sealedT, h.level, h.lookedT = t, t, vacuum, math.Inf(-1)
 	h.needsForecast = true
 }
 
@@ -97,7 +98,7 @@ func (r *Run) followPlateau() {
 	if !shutOff && r.clock.t-h.startT < plateauAtMost {
 		return
 	}
-	h.plateau = false
+	h.plateau, h.sealedT = false, r.clock.t
 	if shutOff {
 		h.leak = leak.New(leakConfig(r.cfg))
 	}

@@ -20,6 +20,11 @@ const (
 	// backMargin is the margin, s, from which it is called back, and backWait
 	// how long, s, it must last: after a top-up the rate has to be found anew.
 	backMargin = 900.0
+	// firstLook is how long, s, after it was sealed a bag must be looked at before
+	// anybody goes to sleep. Common practice, no source.
+	firstLook = 1800.0
+	// sureChance is the chance to hold from which there is no doubt.
+	sureChance = 0.95
 	backWait   = 300.0
 )
 
@@ -32,11 +37,22 @@ type margin struct {
 	known     bool
 	floor     leak.Crossing
 	press     timeBand
+	outlook   outlook
 	gone      bool
 	goodT     float64 // t since which a margin that was gone looks good; NaN: does not
 }
 
 type timeBand struct{ early, expected, late float64 }
+
+// latest is late, and where that is never, a moment that stands for it: twice as
+// far from the expected as the early bound. A cold night without end is the glue's
+// trouble and not the bag's.
+func (b timeBand) latest() float64 {
+	if !math.IsInf(b.late, 1) || math.IsInf(b.expected, 1) {
+		return b.late
+	}
+	return b.expected + 2*(b.expected-b.early)
+}
 
 // later is the same moments as seen by s later.
 func (b timeBand) later(s float64) timeBand {
@@ -72,13 +88,14 @@ func (r *Run) advanceMargin() {
 	}
 	h.needsForecast = false
 	m.known, m.forecastT = true, t
+	m.outlook = r.lookAhead()
 	r.judgeMargin()
 }
 
 // expected is the margin's middle, s. It is +Inf when the floor is never
 // crossed, and -Inf when the floor is crossed but the press time never comes.
 func (m *margin) expected() float64 { return between(m.floor.Expected, m.press.expected) }
-func (m *margin) low() float64      { return between(m.floor.Early, m.press.late) }
+func (m *margin) low() float64      { return between(m.floor.Early, m.press.latest()) }
 func (m *margin) high() float64     { return between(m.floor.Late, m.press.early) }
 
 // between is floor minus press where either may be never.
@@ -98,7 +115,7 @@ func (r *Run) judgeMargin() {
 		}
 		return
 	}
-	r.verdict = m.verdict(&r.hold)
+	r.verdict = m.verdict(&r.hold, r.clock.t)
 	if !m.gone {
 		if r.verdict == WillNotHold {
 			m.gone, m.goodT = true, math.NaN()
@@ -119,24 +136,28 @@ func (r *Run) judgeMargin() {
 	}
 }
 
-// verdict weighs the two forecasts. Before the bag has settled, its rise says
-// nothing about the night; and a floor that is crossed by a rise that is not
-// certain to be a leak is a doubt, not a loss.
-func (m *margin) verdict(h *hold) Verdict {
+// verdict weighs the two forecasts. In the first half hour, when the bag must be
+// looked at anyway, only a bag below the floor is spoken of. While the bag settles
+// its rise can only turn out too pessimistic: it is good for a yes, not for a
+// doubt. And a floor that is crossed by a rise that is not certain to be a leak is
+// a doubt, not a loss.
+func (m *margin) verdict(h *hold, t float64) Verdict {
 	switch {
 	case h.below:
 		return WillNotHold
-	case !h.certain():
-		return Unsure
-	case m.expected() < 0 && h.leaking:
+	case m.expected() < 0 && h.est.Known && h.leaking:
 		return WillNotHold
-	case m.low() < 0:
+	case !h.est.Known || t-h.sealedT < firstLook:
+		return Unsure
+	case m.outlook.chance >= sureChance:
+		return WillHold
+	case h.certain():
 		return InDoubt
 	}
-	return WillHold
+	return Unsure
 }
 
-// certain reports whether the rise of the bag says something about the night.
+// certain reports whether the rise of the bag says what the night will bring.
 func (h *hold) certain() bool { return h.est.Known && (h.settled || h.leaking) }
 
 func (r *Run) marginEvent(k Kind) Event {

@@ -40,16 +40,13 @@ func chanceToHold(floor, press timeBand) float64 {
 	return sum / 10
 }
 
-// quantile of a two-sided normal with 90 % bounds; late may be never.
+// quantile of a two-sided normal with 90 % bounds.
 func (b timeBand) quantile(z float64) float64 {
 	const bound = 1.644854
 	if z < 0 {
 		return math.Max(0, b.expected+z/bound*(b.expected-b.early))
 	}
-	if math.IsInf(b.late, 1) {
-		return math.Inf(1)
-	}
-	return b.expected + z/bound*(b.late-b.expected)
+	return b.expected + z/bound*(b.latest()-b.expected)
 }
 
 // crossesAfter is the probability that the floor is crossed later than p.
@@ -86,10 +83,7 @@ func inverse(s float64) float64 {
 // be crossed at the earliest, from now and then from the level that pumping gave.
 // fresh is how long the bag lasts at the earliest after a top-up, s.
 func planTopUps(floor, press timeBand, fresh float64) (times []float64, enough bool) {
-	need := press.late
-	if math.IsInf(need, 1) {
-		need = press.expected
-	}
+	need := press.latest()
 	for at := floor.early; at < need; at += fresh {
 		if len(times) == mostTopUps || math.IsInf(need, 1) || fresh <= 0 {
 			return times, false
@@ -102,7 +96,7 @@ func planTopUps(floor, press timeBand, fresh float64) (times []float64, enough b
 // lookAhead makes the outlook of the margin's forecasts.
 func (r *Run) lookAhead() outlook {
 	m, h := &r.margin, &r.hold
-	if r.cure.done || !r.cure.chosen() || !h.certain() {
+	if r.cure.done || !r.cure.chosen() || !h.est.Known {
 		return outlook{chance: math.NaN(), enough: true}
 	}
 	floor := timeBand{m.floor.Early, m.floor.Expected, m.floor.Late}

@@ -238,7 +238,7 @@ func (w words) pressTime() string {
 	switch {
 	case at.Early.IsZero():
 	case at.Late.IsZero():
-		s += fmt.Sprintf(" (not before %s)", w.near(at.Early, at.Expected))
+		s += fmt.Sprintf(" (not before %s; if the shop gets colder, much later)", w.near(at.Early, at.Expected))
 	default:
 		s += fmt.Sprintf(" (%s to %s)", w.near(at.Early, at.Expected), w.near(at.Late, at.Expected))
 	}
@@ -267,6 +267,9 @@ func (w words) forecast() string {
 		return w.willNotHold()
 	case InDoubt:
 		return w.inDoubt()
+	}
+	if w.st.Time.Sub(w.st.StageAt) > 30*time.Minute {
+		return fmt.Sprintf("%s The bag is still settling; too early to say for how long it holds. %s", w.holding(), w.pressTime())
 	}
 	return fmt.Sprintf("%s The bag is settling; look at it in the first half hour. %s", w.holding(), w.pressTime())
 }

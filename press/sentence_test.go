@@ -53,7 +53,7 @@ func TestSentences(t *testing.T) {
 			early(st, 9.5)
 		}, "Holding at 84 kPa. Glue reaches its press time at 09:50 (08:40 to 11:30). The floor may come as early as 09:50; " +
 			"untouched the bag holds in about 7 nights of ten. Top up before you sleep, or look again by then."},
-		{"settling", func(st *Status) { st.Verdict = Unsure },
+		{"settling", func(st *Status) { st.Verdict, st.StageAt = Unsure, st.Time.Add(-10*time.Minute) },
 			"Holding at 84 kPa. The bag is settling; look at it in the first half hour. Glue reaches its press time at 09:50 (08:40 to 11:30)."},
 		{"too cold", func(st *Status) { st.Conditions = []Condition{{Kind: TooCold, Since: st.Time.Add(-time.Hour)}} },
 			"Too cold since 00:12: the glue line is at 8.5 °C and this glue needs 10.0 °C. Holding at 84 kPa. Warm the bag."},

@@ -100,7 +100,7 @@ func (r *Run) tellMargin(s *Status) {
 		return
 	}
 	s.MarginS = Band{finite(m.low()), finite(m.expected()), finite(m.high())}
-	ahead := r.lookAhead()
+	ahead := m.outlook
 	s.HoldChance, s.TopUpsEnough = Num(ahead.chance), ahead.enough
 	for _, by := range ahead.topUps {
 		s.TopUpBy = append(s.TopUpBy, r.clock.wall(at(by)))

@@ -64,6 +64,7 @@ type teller struct {
 	daemon *daemon.Daemon
 	feed   *demoFeed
 	said   string
+	key    string
 	saidAt time.Duration
 }
 
@@ -86,24 +87,16 @@ func (t *teller) tell(ctx context.Context) error {
 	return err
 }
 
-// changed reports whether the sentence says something new. A forecast that
-// moves by a few minutes changes it all the time: digits alone are told at most
-// every two hours of the night.
+// changed reports whether the sentence says something new. A forecast that moves
+// by a few minutes changes its words all the time: that is told once in an hour of
+// the night.
 func (t *teller) changed(st press.Status) bool {
-	if st.Sentence == t.said {
+	key := fmt.Sprint(st.Stage, st.Verdict, st.Leaking, len(st.Conditions))
+	if st.Sentence == t.said || (key == t.key && t.feed.at-t.saidAt < time.Hour) {
 		return false
 	}
-	return withoutDigits(st.Sentence) != withoutDigits(t.said) || t.feed.at-t.saidAt >= 2*time.Hour
-}
-
-func withoutDigits(s string) string {
-	kept := make([]rune, 0, len(s))
-	for _, r := range s {
-		if r < '0' || r > '9' {
-			kept = append(kept, r)
-		}
-	}
-	return string(kept)
+	t.key = key
+	return true
 }
 
 // quiet logs warnings only, so that the demo's story can be read.
