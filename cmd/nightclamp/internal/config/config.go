@@ -105,15 +105,26 @@ type Defaults struct {
 
 // Alert says who is told.
 type Alert struct {
-	Ways []Way `toml:"way,omitempty"`
+	Ways         []Way  `toml:"way,omitempty"`
+	Alertmanager Secret `toml:"alertmanager,omitempty"` // URLs, commas between them; empty: none
+	Ping         Ping   `toml:"ping"`
 }
 
-// Way is one way out for alerts.
+// Way is one way out for alerts; see [Config.AlertWays].
 type Way struct {
 	Name    string         `toml:"name"`
 	URL     Secret         `toml:"url,omitempty"`
 	URLFile string         `toml:"url_file,omitempty"` // where URL is, so that it need not stand in the config
 	AtLeast press.Severity `toml:"at_least"`
+	After   units.Duration `toml:"after"`           // told only of what nobody has acknowledged for so long
+	Quiet   string         `toml:"quiet,omitempty"` // told only of what wakes between these hours: 22:00-07:00
+}
+
+// Ping is the sign of life to a watcher elsewhere. Without a URL there is none.
+type Ping struct {
+	URL     Secret         `toml:"url,omitempty"`
+	URLFile string         `toml:"url_file,omitempty"`
+	Every   units.Duration `toml:"every"`
 }
 
 // Press is one station that is watched.

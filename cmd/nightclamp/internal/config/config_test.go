@@ -68,6 +68,8 @@ strained = false
 name = "phone"
 url = "ntfy://ntfy.example.org/sled"
 at_least = "wake"
+after = "10m"
+quiet = "22:00-07:00"
 
 [[press]]
 name = "deck"
@@ -109,11 +111,15 @@ func TestParse(t *testing.T) {
 	if host, port := c.NATS.HostPort(); host != "127.0.0.1" || port != -1 {
 		t.Errorf("nats listens on %s %d", host, port)
 	}
+	if w := c.AlertWays()[0]; w.URL != "ntfy://ntfy.example.org/sled" || w.After != 10*time.Minute || w.Quiet.From != 22*time.Hour ||
+		w.Quiet.To != 7*time.Hour || w.Quiet.Location.String() != "Europe/Oslo" {
+		t.Errorf("way out %+v", w)
+	}
 	sensors := c.Presses[0].Sensors
 	if names := []string{sensors[0].Name, sensors[1].Name, sensors[2].Name}; !slices.Equal(names, []string{"mpr", "ds18b20", "ds18b20-2"}) {
 		t.Errorf("sensors are named %q", names)
 	}
-	if s := sensors[0]; s.Where != "nightclamp.toml:38" || s.Keys["address"] != int64(0x18) || len(s.Keys) != 2 {
+	if s := sensors[0]; s.Where != "nightclamp.toml:40" || s.Keys["address"] != int64(0x18) || len(s.Keys) != 2 {
 		t.Errorf("first sensor: %+v", s)
 	}
 	d := c.Display.Units()
@@ -185,9 +191,15 @@ func TestRefused(t *testing.T) {
 		{"severity", "[[alert.way]]\nname = \"a\"\nurl = \"ntfy://b/c\"\nat_least = \"wak\"", `:4: at_least "wak" is not known; did you mean "wake"? use note, warn, wake`},
 		{"way to nowhere", "[[alert.way]]\nname = \"a\"", `:1: the way out "a" has no url`},
 		{"way twice", "[[alert.way]]\nname = \"a\"\nurl = \"ntfy://b/c\"\n[[alert.way]]\nname = \"a\"\nurl = \"ntfy://b/c\"", `:5: two ways out are named "a"`},
-		{"two URLs", "[[alert.way]]\nname = \"a\"\nurl = \"ntfy://b/c\"\nurl_file = \"f\"", `:4: the way out "a" has both url and url_file`},
-		{"URL file", "[[alert.way]]\nname = \"a\"\nurl_file = \"nowhere\"", `:3: read the URL of "a": open nowhere: no such file`},
+		{"two URLs", "[[alert.way]]\nname = \"a\"\nurl = \"ntfy://b/c\"\nurl_file = \"f\"", `:3: alert.way[0].url and alert.way[0].url_file are both given; keep one`},
+		{"URL file", "[[alert.way]]\nname = \"a\"\nurl_file = \"nowhere\"", `:3: alert.way[0].url_file: open nowhere: no such file`},
 		{"no URL", "[[alert.way]]\nname = \"a\"\nurl = \"hunter2\"", `:3: the URL of the way out "a" (not shown) must look like service://`},
+		{"way named log", "[[alert.way]]\nname = \"log\"\nurl = \"ntfy://b/c\"", `:2: the way out "log" is always there`},
+		{"quiet hours", "[[alert.way]]\nname = \"a\"\nurl = \"ntfy://b/c\"\nquiet = \"at night\"", `:4: the way out "a": quiet hours "at night" cannot be read`},
+		{"after", "[[alert.way]]\nname = \"a\"\nurl = \"ntfy://b/c\"\nafter = \"3d\"", `:4: alert.way[0].after 72h: use 0s to 24h`},
+		{"alertmanager", "[alert]\nalertmanager = \"u:secret@host\"", `:2: alert.alertmanager (not shown) cannot be read; write it as http://host:9093`},
+		{"ping", "[alert.ping]\nurl = \"hunter2\"", `:2: alert.ping.url (not shown) cannot be read`},
+		{"ping too often", "[alert.ping]\nevery = \"1s\"", `:2: alert.ping.every 1s: use 10s to 24h`},
 		{"empty data", "data = \"\"", `:1: data is empty`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -373,7 +385,7 @@ func TestSecret(t *testing.T) {
 
 // What config show writes is a config that means the same.
 func TestShow(t *testing.T) {
-	c, err := config.Parse("nightclamp.toml", []byte(strings.Replace(whole, "[[alert.way]]\nname = \"phone\"\nurl = \"ntfy://ntfy.example.org/sled\"\nat_least = \"wake\"\n", "", 1)), table{})
+	c, err := config.Parse("nightclamp.toml", []byte(strings.Replace(whole, "[[alert.way]]\nname = \"phone\"\nurl = \"ntfy://ntfy.example.org/sled\"\nat_least = \"wake\"\nafter = \"10m\"\nquiet = \"22:00-07:00\"\n", "", 1)), table{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -40,6 +40,7 @@ func base() *Config {
 			Bucket: units.Duration(defaultBucket),
 			Flush:  units.Duration(defaultFlush),
 		},
+		Alert:    Alert{Ping: Ping{Every: units.Duration(defaultPing)}},
 		Defaults: Defaults{Floor: units.Pressure(press.DefaultFloor), Strained: true},
 	}
 }

@@ -12,6 +12,7 @@ const (
 	defaultBucket   = 10 * time.Second
 	defaultFlush    = 2 * time.Minute
 	defaultInterval = time.Second
+	defaultPing     = 5 * time.Minute
 )
 
 // fill gives every press and way what the file does not say.
@@ -24,6 +25,7 @@ func (c *Config) fill(doc *document) {
 	for i := range c.Presses {
 		c.fillPress(doc, i)
 	}
+	c.Alert.Ping.URLFile = beside(c.Path, c.Alert.Ping.URLFile)
 	for i := range c.Alert.Ways {
 		w := &c.Alert.Ways[i]
 		w.URLFile = beside(c.Path, w.URLFile)

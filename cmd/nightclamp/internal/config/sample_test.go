@@ -21,6 +21,7 @@ func sample(t *testing.T) string {
 		write(t, filepath.Join(dir, name), "something\n")
 	}
 	write(t, filepath.Join(dir, "phone.url"), "ntfy://ntfy.example.org/sled\n")
+	write(t, filepath.Join(dir, "ping.url"), "https://watch.example.org/sled\n")
 	return strings.ReplaceAll(deploy.SampleConfig(), "/etc/nightclamp", dir)
 }
 
@@ -61,7 +62,7 @@ func TestSampleUncommented(t *testing.T) {
 // What the sample shows as holding without a key is what holds without it.
 func TestSampleTellsDefaults(t *testing.T) {
 	t.Setenv("STATE_DIRECTORY", "/var/lib/nightclamp")
-	example := regexp.MustCompile(`(?m)^#(station_pressure|glue_folder|url|credentials|ca|cert|key|user|password|password_file|token|token_file|glue|url_file|name|at_least|bus|address|id|\[).*$\n?`)
+	example := regexp.MustCompile(`(?m)^#(station_pressure|glue_folder|url|credentials|ca|cert|key|user|password|password_file|token|token_file|glue|url_file|name|at_least|after|quiet|alertmanager|bus|address|id|\[).*$\n?`)
 	text := example.ReplaceAllString(deploy.SampleConfig(), "")
 	told, err := config.Parse("sample", []byte(commented.ReplaceAllString(text, "$1")), nil)
 	if err != nil {

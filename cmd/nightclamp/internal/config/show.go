@@ -34,6 +34,8 @@ func (c *Config) written() *Config {
 	}
 	w.NATS.Password = shownSecret(w.NATS.Password, w.NATS.PasswordFile)
 	w.NATS.Token = shownSecret(w.NATS.Token, w.NATS.TokenFile)
+	w.Alert.Alertmanager = shownSecret(w.Alert.Alertmanager, "")
+	w.Alert.Ping.URL = shownSecret(w.Alert.Ping.URL, w.Alert.Ping.URLFile)
 	w.Alert.Ways = slices.Clone(w.Alert.Ways)
 	for i := range w.Alert.Ways {
 		way := &w.Alert.Ways[i]

@@ -1,7 +1,6 @@
 package config
 
 import (
-	"fmt"
 	"net"
 	"os"
 	"path/filepath"
@@ -10,8 +9,6 @@ import (
 	"time"
 	_ "time/tzdata" // a small board's system may have no tz database
 
-	"github.com/nightclamp/nightclamp/cure"
-	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/units"
 )
 
@@ -35,6 +32,7 @@ func (f *faults) validate(c *Config, drivers Drivers) {
 	f.glue("defaults.glue", c.Defaults.Glue, c)
 	f.presses(c, drivers)
 	f.ways(c)
+	f.elsewhere(&c.Alert)
 }
 
 func (f *faults) display(d Display) {
@@ -123,57 +121,6 @@ func (f *faults) glueFolder(c *Config) {
 	}
 	if info, err := os.Stat(c.GlueFolder); err != nil || !info.IsDir() {
 		f.at("glue_folder", "glue_folder %q is no folder that can be read; make it, or leave the key out", c.GlueFolder)
-	}
-}
-
-func (f *faults) ways(c *Config) {
-	names := map[string]bool{}
-	for i := range c.Alert.Ways {
-		w, at := &c.Alert.Ways[i], fmt.Sprintf("alert.way[%d]", i)
-		f.name(at+".name", w.Name)
-		if names[w.Name] {
-			f.at(at+".name", "two ways out are named %q; give one another name", w.Name)
-		}
-		names[w.Name] = true
-		f.severity(at+".at_least", w.AtLeast)
-		f.wayURL(at, w)
-	}
-}
-
-func (f *faults) severity(path string, s press.Severity) {
-	known := []string{string(press.Note), string(press.Warn), string(press.Wake)}
-	for _, k := range known {
-		if string(s) == k {
-			return
-		}
-	}
-	hint := ""
-	if near, ok := cure.Nearest(string(s), known); ok {
-		hint = fmt.Sprintf("did you mean %q? ", near)
-	}
-	f.at(path, "at_least %q is not known; %suse %s", string(s), hint, strings.Join(known, ", "))
-}
-
-// wayURL fetches the URL from its file and looks at its scheme. No message may
-// repeat the URL: it is a secret.
-func (f *faults) wayURL(at string, w *Way) {
-	switch {
-	case w.URL != "" && w.URLFile != "":
-		f.at(at+".url_file", "the way out %q has both url and url_file; keep one", w.Name)
-		return
-	case w.URL == "" && w.URLFile == "":
-		f.at(at, "the way out %q has no url; give url, or url_file with a file that holds it", w.Name)
-		return
-	case w.URLFile != "":
-		url, err := readSecret(w.URLFile)
-		if err != nil {
-			f.at(at+".url_file", "read the URL of %q: %v; put one line with the URL in it, readable for nightclamp's user", w.Name, err)
-			return
-		}
-		w.URL = url
-	}
-	if scheme, rest, ok := strings.Cut(w.URL.Value(), "://"); !ok || scheme == "" || rest == "" || strings.ContainsAny(scheme, " /") {
-		f.at(at+".url", "the URL of the way out %q (not shown) must look like service://…, such as smtp://, ntfy:// or generic+https://", w.Name)
 	}
 }
 
