@@ -129,7 +129,7 @@ func worthTelling(a press.Alert) bool {
 	case press.AlertRaised:
 		return true
 	case press.AlertCleared:
-		return slices.ContainsFunc(table(), func(r row) bool {
+		return slices.ContainsFunc(everyRow(), func(r row) bool {
 			return r.name == a.Name && slices.Contains(r.told, press.Kind(a.Reason))
 		})
 	}
@@ -150,8 +150,8 @@ func delivery(a press.Alert, way string, now time.Time) press.Delivery {
 
 func title(a press.Alert) string {
 	about := a.Name
-	if i := slices.IndexFunc(table(), func(r row) bool { return r.name == a.Name }); i >= 0 {
-		about = table()[i].about
+	if i := slices.IndexFunc(everyRow(), func(r row) bool { return r.name == a.Name }); i >= 0 {
+		about = everyRow()[i].about
 	}
 	if a.State == press.AlertCleared {
 		about = "over: " + about
