@@ -27,7 +27,7 @@ type told struct {
 	// progress has the share of the press time earned under clamp, in percent
 	// with its bounds, where a row has the vacuum.
 	progress []record.Thin
-	sum      summary
+	sum      Summary
 	d        units.Display
 	shifts   bool // the clock went to or from summer time during the run
 }

@@ -84,7 +84,7 @@ func (t *told) frontMatter(b *bytes.Buffer) {
 	field("started", moment(t.run.Started))
 	field("ended", moment(t.run.Ended))
 	field("verdict", string(t.run.Verdict))
-	field("floor_pa", decimal(known(t.run.FloorPa)))
+	field("floor_pa", decimal(press.Num(t.run.FloorPa)))
 	field("lowest_vacuum_pa", decimal(t.sum.LowestVacuumPa))
 	field("coldest_glueline_c", decimal(t.sum.ColdestC))
 	field("progress", decimal(t.sum.Progress))

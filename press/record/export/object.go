@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"encoding/json"
 	"math"
+	"strconv"
 	"time"
 
 	"github.com/nightclamp/nightclamp/press"
@@ -20,28 +21,29 @@ var schema []byte
 // JSONSchema is the JSON schema (draft 2020-12) of record.json.
 func JSONSchema() []byte { return append([]byte(nil), schema...) }
 
-// object is record.json.
-type object struct {
+// Object is record.json. schema.json says what its fields mean.
+type Object struct {
 	Schema  int             `json:"schema"`
-	Run     runObject       `json:"run"`
-	Summary summary         `json:"summary"`
+	Run     RunObject       `json:"run"`
+	Summary Summary         `json:"summary"`
 	Events  []press.Event   `json:"events"`
 	Alerts  []press.Alert   `json:"alerts"`
-	Samples samplesObject   `json:"samples"`
+	Samples Samples         `json:"samples"`
 	Final   json.RawMessage `json:"final"` // the last status, as it was sent; null when none was kept
 }
 
-type runObject struct {
+// RunObject is the run in it.
+type RunObject struct {
 	ID       string        `json:"id"`
 	Site     string        `json:"site"`
 	Press    string        `json:"press"`
 	Work     string        `json:"work"`
 	Glue     string        `json:"glue"`
 	Sheet    string        `json:"sheet"` // the datasheet's file as it was then
-	FloorPa  press.Num     `json:"floor_pa"`
+	FloorPa  Exact         `json:"floor_pa"`
 	Strained bool          `json:"strained"`
 	Plies    int           `json:"plies"`
-	AreaM2   press.Num     `json:"area_m2"`
+	AreaM2   Exact         `json:"area_m2"`
 	Notes    string        `json:"notes"`
 	Started  time.Time     `json:"started,omitzero"`
 	Ended    time.Time     `json:"ended,omitzero"` // left out while the run is open
@@ -49,7 +51,8 @@ type runObject struct {
 	Verdict  press.Verdict `json:"verdict"`
 }
 
-type samplesObject struct {
+// Samples says what is in the file beside it.
+type Samples struct {
 	File    string   `json:"file"`
 	Rows    int      `json:"rows"`
 	Columns []string `json:"columns"`
@@ -57,10 +60,10 @@ type samplesObject struct {
 }
 
 func (t *told) json() ([]byte, error) {
-	o := object{
+	o := Object{
 		Schema: Schema, Run: objectOf(t.run), Summary: t.sum,
 		Events: list(t.events), Alerts: list(t.alerts),
-		Samples: samplesObject{File: "samples.csv", Rows: len(t.rows), Columns: columns(), Boots: list(t.boots())},
+		Samples: Samples{File: "samples.csv", Rows: len(t.rows), Columns: Columns(), Boots: list(t.boots())},
 	}
 	if json.Valid(t.run.Final) {
 		o.Final = t.run.Final
@@ -69,19 +72,33 @@ func (t *told) json() ([]byte, error) {
 	return append(b, '\n'), err
 }
 
-func objectOf(r record.Run) runObject {
-	return runObject{
+func objectOf(r record.Run) RunObject {
+	return RunObject{
 		ID: r.ID, Site: r.Site, Press: r.Press, Work: r.Work, Glue: r.Glue, Sheet: string(r.Sheet),
-		FloorPa: known(r.FloorPa), Strained: r.Strained, Plies: r.Plies, AreaM2: known(r.AreaM2), Notes: r.Notes,
+		FloorPa: Exact(r.FloorPa), Strained: r.Strained, Plies: r.Plies, AreaM2: Exact(r.AreaM2), Notes: r.Notes,
 		Started: r.Started.UTC(), Ended: r.Ended.UTC(), Stage: r.Stage, Verdict: r.Verdict,
 	}
 }
 
-func known(v float64) press.Num {
-	if math.IsInf(v, 0) {
-		return press.Unknown()
+// Exact is a number that reads back as it was, unlike a press.Num, which is
+// rounded to what it is good for. NaN and the infinities are null.
+type Exact float64
+
+// MarshalJSON writes the shortest decimal that reads back the same, or null.
+func (n Exact) MarshalJSON() ([]byte, error) {
+	if math.IsNaN(float64(n)) || math.IsInf(float64(n), 0) {
+		return []byte("null"), nil
 	}
-	return press.Num(v)
+	return strconv.AppendFloat(nil, float64(n), 'f', -1, 64), nil
+}
+
+// UnmarshalJSON reads a number, or null as NaN.
+func (n *Exact) UnmarshalJSON(b []byte) error {
+	if string(b) == "null" {
+		*n = Exact(math.NaN())
+		return nil
+	}
+	return json.Unmarshal(b, (*float64)(n))
 }
 
 // list makes an empty list of none, so that JSON has [] and not null.

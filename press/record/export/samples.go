@@ -9,8 +9,8 @@ import (
 
 const stamp = "2006-01-02T15:04:05.000Z"
 
-// columns are those of samples.csv, in order.
-func columns() []string {
+// Columns are those of samples.csv, in order.
+func Columns() []string {
 	list := []string{"time", "first", "last", "samples", "quality", "boot", "mono_s"}
 	for _, q := range []struct{ name, unit string }{
 		{"bag", "pa"}, {"ambient", "pa"}, {"vacuum", "pa"}, {"glueline", "c"}, {"air", "c"},
@@ -37,7 +37,7 @@ func (t *told) boots() []string {
 
 func (t *told) csv() []byte {
 	var b []byte
-	for i, name := range columns() {
+	for i, name := range Columns() {
 		if i > 0 {
 			b = append(b, ',')
 		}

@@ -8,9 +8,9 @@ import (
 	"github.com/nightclamp/nightclamp/press/record"
 )
 
-// summary is the run in numbers. A number that is not known is null in JSON, a
+// Summary is the run in numbers. A number that is not known is null in JSON, a
 // time that is not known is left out.
-type summary struct {
+type Summary struct {
 	LayupAt     time.Time `json:"layup_at,omitzero"`
 	PulldownAt  time.Time `json:"pulldown_at,omitzero"`
 	HoldAt      time.Time `json:"hold_at,omitzero"`
@@ -40,8 +40,8 @@ type summary struct {
 	Samples      int       `json:"samples"`
 }
 
-func (t *told) summarise() summary {
-	s := summary{
+func (t *told) summarise() Summary {
+	s := Summary{
 		LayupAt: t.when(press.LayupStarted), PulldownAt: t.when(press.PulldownStarted),
 		HoldAt: t.when(press.HoldStarted), PressTimeAt: t.when(press.PressTimeReached),
 		EndAt: t.when(press.Released), WorstLeakPaH: press.Unknown(),
@@ -63,7 +63,7 @@ func (t *told) summarise() summary {
 	return s
 }
 
-func (s *summary) count(e press.Event) {
+func (s *Summary) count(e press.Event) {
 	switch e.Kind {
 	case press.ToppedUp:
 		s.TopUps++
@@ -77,7 +77,7 @@ func (s *summary) count(e press.Event) {
 }
 
 // measure goes through the samples of the hold.
-func (s *summary) measure(t *told) {
+func (s *Summary) measure(t *told) {
 	var vacuum, glue tally
 	var above, below float64
 	held := t.rows[:t.opening(s.EndAt)]
