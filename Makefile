@@ -7,6 +7,13 @@ GO              ?= go
 FUZZTIME        ?= 5000x
 GOLANGCI_LINT_V := v2.15.0
 STATICCHECK_V   := 2026.2.2
+NFPM_V          := v2.45.2
+CYCLONEDX_V     := v1.10.0
+
+# 1.2.3 at a tag, 1.2.3+4.abcdef0 after it, 0.0.0+20261125.abcdef0 before any.
+VERSION ?= $(shell { git describe --tags --match 'v*' 2>/dev/null | sed -E 's/^v//; s/-([0-9]+)-g/+\1./' | grep . ; } || \
+	git log -1 --date=format:%Y%m%d --format=0.0.0+%cd.%h 2>/dev/null || echo 0.0.0)
+LDFLAGS := -s -w -X main.release=$(VERSION)
 
 BIN    := $(CURDIR)/bin
 DIST   := $(CURDIR)/dist
@@ -15,18 +22,19 @@ export PATH := $(BIN):$(PATH):$(shell $(GO) env GOPATH)/bin
 export CGO_ENABLED := 0
 
 # command:Debian package, of what the full tests run besides Go.
-TEST_DEBS := chromium:chromium prometheus:prometheus promtool:prometheus systemd-analyze:systemd
+TEST_DEBS := chromium:chromium prometheus:prometheus promtool:prometheus \
+	prometheus-alertmanager:prometheus-alertmanager systemd-analyze:systemd
 
 # Packages with goroutines; the rest is arithmetic and slow under the detector.
 RACE_PKGS := ./sensor/... ./press/record/... ./alert/... ./dashboards/... ./cmd/...
 
-STEPS := check-fmt check-vet check-staticcheck lint check-unit check-full check-race cross check-fuzz
+STEPS := check-fmt check-vet check-staticcheck lint check-unit check-full check-cross check-fuzz check-race
 
 .DEFAULT_GOAL := help
-.PHONY: build test lint fmt demo cross clean help tools debs $(filter check-%,$(STEPS))
+.PHONY: build test lint fmt demo cross package clean help tools package-tools debs $(filter check-%,$(STEPS))
 
 build: ## build bin/nightclamp for this machine
-	$(GO) build -trimpath -o $(BIN)/nightclamp ./cmd/nightclamp
+	$(GO) build -trimpath -ldflags '$(LDFLAGS)' -o $(BIN)/nightclamp ./cmd/nightclamp
 
 test: debs tools ## run every check there is; needs root once, for Debian packages that lack
 	@failed=; for step in $(STEPS); do \
@@ -48,9 +56,12 @@ demo: ## the main job on a simulated press: a birch sled deck overnight
 
 cross: ## dist/nightclamp-linux-{amd64,arm64,armv6}
 	@mkdir -p $(DIST)
-	GOOS=linux GOARCH=amd64 $(GO) build -trimpath -ldflags '-s -w' -o $(DIST)/nightclamp-linux-amd64 ./cmd/nightclamp
-	GOOS=linux GOARCH=arm64 $(GO) build -trimpath -ldflags '-s -w' -o $(DIST)/nightclamp-linux-arm64 ./cmd/nightclamp
-	GOOS=linux GOARCH=arm GOARM=6 $(GO) build -trimpath -ldflags '-s -w' -o $(DIST)/nightclamp-linux-armv6 ./cmd/nightclamp
+	GOOS=linux GOARCH=amd64 $(GO) build -trimpath -ldflags '$(LDFLAGS)' -o $(DIST)/nightclamp-linux-amd64 ./cmd/nightclamp
+	GOOS=linux GOARCH=arm64 $(GO) build -trimpath -ldflags '$(LDFLAGS)' -o $(DIST)/nightclamp-linux-arm64 ./cmd/nightclamp
+	GOOS=linux GOARCH=arm GOARM=6 $(GO) build -trimpath -ldflags '$(LDFLAGS)' -o $(DIST)/nightclamp-linux-armv6 ./cmd/nightclamp
+
+package: package-tools cross ## dist/*.deb for amd64, arm64 and armhf, with SBOM and checksums
+	deploy/debian/build '$(VERSION)'
 
 clean: ## remove what was built here
 	rm -rf $(BIN) $(DIST)
@@ -78,6 +89,11 @@ check-race:
 	@if ! command -v gcc >/dev/null; then echo "no gcc here: the race detector needs cgo; not run"; exit 0; fi; \
 	set -x; CGO_ENABLED=1 $(GO) test -race $(RACE_PKGS)
 
+# The boards people have: 64-bit ones, and the first ones with ARMv6.
+check-cross:
+	GOOS=linux GOARCH=arm64 $(GO) build -o /dev/null ./cmd/nightclamp
+	GOOS=linux GOARCH=arm GOARM=6 $(GO) build -o /dev/null ./cmd/nightclamp
+
 # Enough of each target to see that it still holds on its corpus and near it;
 # counted, because go test sometimes calls its own deadline a failure. To look
 # deeper: make check-fuzz FUZZTIME=10m
@@ -95,10 +111,17 @@ tools: ## the linters, at the versions this project uses
 	@staticcheck -version 2>/dev/null | grep -qF '$(STATICCHECK_V)' || \
 		{ set -x; GOBIN=$(BIN) $(GO) install honnef.co/go/tools/cmd/staticcheck@$(STATICCHECK_V); }
 
+package-tools:
+	@$(GO) version -m "$$(command -v nfpm)" 2>/dev/null | grep -qF '$(NFPM_V)' || \
+		{ set -x; GOBIN=$(BIN) $(GO) install github.com/goreleaser/nfpm/v2/cmd/nfpm@$(NFPM_V); }
+	@$(GO) version -m "$$(command -v cyclonedx-gomod)" 2>/dev/null | grep -qF '$(CYCLONEDX_V)' || \
+		{ set -x; GOBIN=$(BIN) $(GO) install github.com/CycloneDX/cyclonedx-gomod/cmd/cyclonedx-gomod@$(CYCLONEDX_V); }
+
 debs:
 	@missing=; for pair in $(TEST_DEBS); do \
 		command -v $${pair%%:*} >/dev/null || missing="$$missing $${pair##*:}"; \
 	done; \
+	python3 -c 'import scipy' 2>/dev/null || /usr/bin/python3 -c 'import scipy' 2>/dev/null || missing="$$missing python3-scipy"; \
 	if [ -z "$$missing" ]; then exit 0; fi; \
 	if [ "$$(id -u)" != 0 ] || ! command -v apt-get >/dev/null; then \
 		echo "make test needs:$$missing"; echo "as root: apt-get install --no-install-recommends$$missing"; exit 1; \
