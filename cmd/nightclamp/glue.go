@@ -25,7 +25,7 @@ func (a *app) glueCmd() *cobra.Command {
 product. Copy one with "nightclamp glue show --toml NAME > my-glue.toml", put in
 the numbers of the can in front of you, and name the file.`,
 	}
-	c.AddCommand(a.glueListCmd(), a.glueShowCmd(), a.glueSetCmd())
+	c.AddCommand(a.glueListCmd(), a.glueShowCmd(), a.glueCheckCmd(), a.glueSetCmd())
 	return c
 }
 
@@ -90,15 +90,13 @@ func (a *app) printSheet(s *cure.Sheet) error {
 	d := units.Display{}
 	fmt.Fprintf(&b, "%s: %s\n", s.Name, s.Title)
 	fmt.Fprintf(&b, "family %s, glue line from %s\n\n", s.Family, d.Temperature(s.MinUseC))
-	fmt.Fprintln(&b, "glue line   flat work         strained work")
+	fmt.Fprintln(&b, "glue line   flat work               strained work")
 	for _, c := range []float64{5, 8, 10, 12, 15, 18, 20, 25, 30} {
-		fmt.Fprintf(&b, "%9s   %-16s  %s\n", d.Temperature(c), hours(s, c, false), hours(s, c, true))
+		fmt.Fprintf(&b, "%9s   %-22s  %s\n", d.Temperature(c), hours(s, c, false), hours(s, c, true))
 	}
-	fmt.Fprintf(&b, "\nSource: %s\n", wrap(s.Source, 78))
-	for _, caution := range s.Cautions {
-		fmt.Fprintf(&b, "! %s\n", wrap(caution, 76))
-	}
-	fmt.Fprintln(&b, "! Follow the maker's datasheet and your local rules. nightclamp is an aid, no safety device.")
+	fmt.Fprintf(&b, "\n%s\nSource: %s\n", curve(s), wrap(s.Source, 78))
+	list(&b, "", "! ", s.Cautions)
+	list(&b, "", "! ", cure.Cautions())
 	_, err := fmt.Fprint(a.out, b.String())
 	return err
 }

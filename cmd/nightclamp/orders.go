@@ -16,6 +16,7 @@ func (a *app) startCmd() *cobra.Command {
 	o := press.StartOrder{FloorPa: press.Unknown()}
 	var floor units.Pressure
 	var flat bool
+	var plan string
 	c := &cobra.Command{
 		Use:     "start [flags]",
 		GroupID: "run",
@@ -31,6 +32,11 @@ name and adhesive, and works everything out again from the record.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			var err error
+			if plan != "" {
+				if o, err = a.fromLayup(o, plan); err != nil {
+					return err
+				}
+			}
 			if floor != 0 {
 				o.FloorPa = press.Num(floor.Pa())
 			}
@@ -55,8 +61,36 @@ name and adhesive, and works everything out again from the record.`,
 	f.Float64Var(&o.AreaM2, "area", 0, "area, m²")
 	f.StringVar(&o.Notes, "notes", "", "anything worth knowing later")
 	f.BoolVar(&flat, "flat", false, "the work is flat and not strained by a mould")
+	f.StringVar(&plan, "layup", "", "take what is not given from a lay-up `file` (see nightclamp plan)")
 	a.jsonFlag(c)
 	return c
+}
+
+// fromLayup takes from a lay-up file what the order leaves open.
+func (a *app) fromLayup(o press.StartOrder, path string) (press.StartOrder, error) {
+	l, err := a.readLayup(path)
+	if err != nil {
+		return o, err
+	}
+	if o.Work == "" {
+		o.Work = l.Work
+	}
+	if o.Glue == "" {
+		o.Glue = l.Glue
+	}
+	if o.Plies == 0 {
+		o.Plies = len(l.Plies)
+	}
+	if o.AreaM2 == 0 {
+		o.AreaM2 = l.Area
+	}
+	if !o.FloorPa.Known() && l.Floor > 0 {
+		o.FloorPa = press.Num(l.Floor)
+	}
+	if o.Strained == nil {
+		o.Strained = &l.Strained
+	}
+	return o, nil
 }
 
 func (a *app) releaseCmd() *cobra.Command {
