@@ -206,8 +206,11 @@ func (b *bag) shift(by *vector, a, v float64) {
 
 // settling is how fast the settling still raises the pressure, and the standard
 // deviation of that, Pa/s.
-func (b *bag) settling() (mean, sd float64) {
-	var h vector
+func (b *bag) settling() (mean, sd float64) { return b.rising(0) }
+
+// rising is the same for the settling and a leak at share of its choked flow.
+func (b *bag) rising(share float64) (mean, sd float64) {
+	h := vector{rate: share}
 	for i, tau := range b.tau {
 		h[settle0+i] = 1 / tau
 	}

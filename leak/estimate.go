@@ -15,7 +15,48 @@ func (e *Estimator) Estimate() Estimate {
 	got.Rate = math.Max(0, mean*e.share)
 	got.Low, got.High = math.Max(0, mean*e.share-half), math.Max(mean*e.share+half, half/2)
 	got.Known = half < math.Max(600, 0.5*math.Abs(got.Rate))
+	if !got.Known && !got.Settled {
+		e.atMost(&got)
+	}
 	return got
+}
+
+// atMost bounds the leak by all of the rise, as long as leak and settling cannot
+// be told apart: by the mean rise since the hold began, for what settles only
+// adds to that, or by the present one, whichever says more.
+func (e *Estimator) atMost(got *Estimate) {
+	mean, sd := e.whole.slope(e.in.noise.ofMean(1) * e.excess)
+	for _, all := range [2][2]float64{{mean, sd}, {e.all, e.allSD}} {
+		rate, half := all[0]*hour, twoSided*all[1]*hour
+		if !(rate > 0) || half > math.Max(600, 0.5*rate) || got.Known && rate+half > got.High {
+			continue
+		}
+		got.Known, got.Rate = true, rate
+		got.Low, got.High = math.Min(got.Low, rate), math.Min(got.High, rate+half)
+	}
+}
+
+// line is a straight line through readings, by least squares. Its sums count
+// from the mean so far (Welford 1962), so that they keep their digits.
+type line struct{ w, t, y, tt, ty float64 }
+
+// add takes w readings whose mean is y at t.
+func (l *line) add(t, y, w float64) {
+	l.w += w
+	dt, dy := t-l.t, y-l.y
+	l.t += dt * w / l.w
+	l.y += dy * w / l.w
+	l.tt += w * dt * (t - l.t)
+	l.ty += w * dt * (y - l.y)
+}
+
+// slope is that of the line, and its standard deviation when one reading has
+// the variance v. It is not known before there are two moments.
+func (l *line) slope(v float64) (b, sd float64) {
+	if l.tt <= 0 {
+		return 0, math.Inf(1)
+	}
+	return l.ty / l.tt, math.Sqrt(v / l.tt)
 }
 
 // Forecast says when the vacuum will have fallen to floor (Pa), looking at most

@@ -11,7 +11,9 @@ const (
 	fastLeast   = 2.0   // s, shortest
 	fastFull    = 16.0  // readings from which a short block will do
 	slowTime    = 60.0  // s, block of the slow filter
+	earlyShare  = 0.15  // of the age of the hold, until that is more than slowTime
 	movedTime   = 15.0  // s, when the air gets warmer or colder
+	openRatio   = 0.97  // of the room's pressure
 	longWait    = 240.0 // s, while a change is being weighed
 	youngShare  = 0.1   // of the age of a change, until that is more than slowTime
 	gapTime     = 300.0 // s without a reading after which the level is doubted
@@ -43,6 +45,7 @@ type Estimator struct {
 	bag     bag
 	guesses guesses
 	warmth  warmth
+	whole   line // since the level was last anew
 	young   young
 	said    verdict
 
@@ -57,6 +60,7 @@ type Estimator struct {
 	steady, wild   float64 // foreseen rise, Pa/s, and the variance of that
 	wild0          float64 // the part of that which the thermometers leave open
 	leak, leakSD   float64 // were the flow choked, Pa/s
+	all, allSD     float64 // rise by leak and settling together, Pa/s
 	excess         float64 // mean square of the slow filter's surprise; 1 when all is well
 	restless       float64 // moves of late that no leak explains
 	moved          bool    // the air has just become warmer or colder

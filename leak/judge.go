@@ -11,9 +11,11 @@ const (
 	apart        = 4.0   // how much likelier (twice the log) one story must be than the other
 	youngest     = 180.0 // s: younger changes are the fast filter's to find
 	enough       = 12.0  // readings that a change must last: a thing that moves once is no leak
-	least        = 100.0 // Pa/h: a smaller rate is not called a leak
-	twoSided     = 1.959964
-	calmFor      = 600.0 // s for which the rate must be back at nothing
+	// newcomerSD is how uncertain, Pa/h, the leak is in a bag that is not known yet.
+	newcomerSD = 5000.0
+	least      = 100.0 // Pa/h: a smaller rate is not called a leak
+	twoSided   = 1.959964
+	calmFor    = 600.0 // s for which the rate must be back at nothing
 )
 
 // verdict is what has been said of the bag.
@@ -41,6 +43,9 @@ func (e *Estimator) judgeFast(t, y float64) {
 	if jump >= 0 {
 		j = e.trend.all[jump].jump.gain()
 	}
+	if e.newcomer(ramp) {
+		return
+	}
 	e.suspect = math.Max(g, j) > sq(certain)
 	switch {
 	case g > sq(certain*e.patience()):
@@ -48,6 +53,13 @@ func (e *Estimator) judgeFast(t, y float64) {
 	case j > sq(jumped*e.patience()) && j-g > apart && e.trend.all[jump].readings >= enough:
 		e.stumble(0.25, y)
 	}
+}
+
+// newcomer reports whether so little is known of the bag yet that what stands
+// out, unless it is a burst, may be how the bag is.
+func (e *Estimator) newcomer(ramp int) bool {
+	v := math.Max(0, e.bag.p[rate][rate])
+	return v > sq(newcomerSD/hour) && !(ramp >= 0 && e.trend.all[ramp].ramp.size() > 4*math.Sqrt(v))
 }
 
 // weigh decides whether the ramp that stands out is a change of the leak: it
@@ -116,7 +128,7 @@ func (e *Estimator) noteChange(was, wasVar, size, at float64) {
 // judgeSlow looks for something new in the slow filter.
 func (e *Estimator) judgeSlow() {
 	i, gain := e.guesses.best()
-	if i < 0 || gain < sq(certain*e.patience()) || e.suspect || e.slowAt-e.guesses.born[i] < youngest {
+	if i < 0 || gain < sq(certain*e.patience()) || e.suspect || e.newcomer(-1) || e.slowAt-e.guesses.born[i] < youngest {
 		e.judge()
 		return
 	}
@@ -155,6 +167,7 @@ func (e *Estimator) grown(settling float64) bool {
 func (e *Estimator) judge() {
 	s := &e.said
 	e.leak, e.leakSD = e.bag.possible(), math.Sqrt(math.Max(0, e.bag.p[rate][rate]))
+	e.all, e.allSD = e.bag.rising(e.share)
 	g, sd := e.choked()
 	mean, unsure := e.bag.settling()
 	still := (math.Abs(mean) + twoSided*unsure) * hour

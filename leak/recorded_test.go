@@ -59,3 +59,23 @@ func TestSealedHullIsSilent(t *testing.T) {
 		t.Logf("%s %+v", name, e.Estimate())
 	}
 }
+
+// The chambers leak from hardly at all to burst within seconds; see the README
+// beside them for how they are mirrored.
+var chambers = []string{"aluminium", "formlabs", "ultimaker-006", "prusa", "ultimaker-010", "ultimaker-015", "ultimaker-020"}
+
+func TestChamberDecaysRank(t *testing.T) {
+	last := 0.0
+	for _, name := range chambers {
+		e := New(Config{})
+		all := recorded(t, "chamber-"+name)
+		for _, r := range all {
+			e.Add(r)
+		}
+		got := e.Estimate()
+		if !got.Known || got.Rate <= last {
+			t.Errorf("%s leaks no more than the one before it (%.0f Pa/h): %+v", name, last, got)
+		}
+		last = got.Rate
+	}
+}

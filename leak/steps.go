@@ -13,6 +13,11 @@ func (e *Estimator) fastStep() {
 	if k.roomN > 0 {
 		e.room = k.room / k.roomN
 	}
+	if y > openRatio*e.room {
+		// The bag is open, or nearly: its pressure tells nothing of the leak.
+		e.pressure = y
+		return
+	}
 	e.moved = e.warmth.moved(k)
 	e.pressure, e.share = y, psi(y/e.room)
 	if e.afresh {
@@ -23,6 +28,7 @@ func (e *Estimator) fastStep() {
 	off := e.warmth.off(t) * perKelvin * (1 + e.restless)
 	r := e.in.noise.ofMean(k.n)
 	e.foreset += (e.steady - e.growth()) * (t - e.fastAt)
+	e.whole.add(t, y, k.n)
 	e.recent.add(point{t, y - e.foreset, r * e.excess})
 	e.trend.step(t, t-e.fastAt, y, r*e.excess, k.n, e.steady, e.wild*e.excess, levelDrift+roughness*2*sq(off)/strayTime, e.share)
 	e.fastAt = t
@@ -60,6 +66,7 @@ func (e *Estimator) anew(y float64) {
 	e.foretell(1)
 	e.trend.anchor(y, e.wild)
 	e.recent.clear()
+	e.whole = line{}
 	e.young.at = math.NaN()
 	e.bag.forget(level, sq(20e3))
 	e.guesses.n = 0
@@ -72,7 +79,7 @@ func (e *Estimator) slowDue() bool {
 	if e.slow.n == 0 {
 		return false
 	}
-	wait := slowTime
+	wait := math.Min(slowTime, math.Max(2*fastTime, earlyShare*(e.newest-e.from)))
 	if young := youngShare * (e.newest - e.young.at); young < wait {
 		wait = young
 	}
