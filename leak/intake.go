@@ -63,6 +63,10 @@ func (k *intake) pass(r *Reading) (*Reading, bool) {
 		k.good++
 	}
 	k.a, k.b = k.b, due.Bag
+	if k.noise.hushed() {
+		k.stuck = true
+		return nil, false
+	}
 	return due, true
 }
 

@@ -8,12 +8,14 @@ import "math"
 type noise struct {
 	n       float64 // contrasts seen, up to the memory
 	v       float64 // variance of one reading, Pa²
+	lately  float64 // the same over the last few dozen readings
 	quantum float64 // smallest step seen, Pa; 0 before the first
 	far     float64 // how far a reading may be off, Pa
 }
 
 const (
 	noiseMemory = 500.0
+	noiseLately = 40.0
 	noiseStart  = 8.0
 	spike       = 5.0 // standard deviations
 )
@@ -40,7 +42,14 @@ func (z *noise) learn(before, mid, after float64) {
 	if z.n < noiseMemory {
 		z.n++
 	}
+	z.lately += (got - z.lately) / math.Min(z.n, noiseLately)
 	z.v += (got - z.v) / z.n
+}
+
+// hushed reports whether the readings have become far quieter than they were,
+// so that they hardly come from the bag: a part that is stuck, a hose pinched.
+func (z *noise) hushed() bool {
+	return z.n >= noiseMemory/2 && z.lately < 0.2*z.v && z.v > z.quantum*z.quantum
 }
 
 // settle works out what follows from the noise; once a block is enough.
