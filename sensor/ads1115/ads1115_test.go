@@ -16,44 +16,6 @@ import (
 	"github.com/nightclamp/nightclamp/sensor/bus/bustest"
 )
 
-// chip is the converter at register level: a write to the config register
-// starts a conversion of the selected input, which stays unready for some
-// reads of that register.
-type chip struct {
-	volts      [4]float64
-	busyReads  int
-	busy       int
-	pointer    byte
-	config     uint16
-	conversion int16
-}
-
-func (c *chip) Tx(w, r []byte) error {
-	if len(w) > 0 {
-		c.pointer = w[0]
-	}
-	if len(w) == 3 && w[0] == regConfig {
-		c.config = uint16(w[1])<<8 | uint16(w[2])
-		c.busy = c.busyReads
-		span := []float64{6.144, 4.096, 2.048, 1.024, 0.512, 0.256}[c.config>>cfgRangeShift&7]
-		raw := math.Round(c.volts[c.config>>cfgMuxShift&3] / span * fullScale)
-		c.conversion = int16(min(max(raw, -fullScale), fullScale-1))
-	}
-	if len(r) == 0 {
-		return nil
-	}
-	word := uint16(c.conversion)
-	if c.pointer == regConfig {
-		word = c.config | cfgStart
-		if c.busy > 0 {
-			c.busy--
-			word &^= cfgStart
-		}
-	}
-	r[0], r[1] = byte(word>>8), byte(word)
-	return nil
-}
-
 func open(t *testing.T, h *bus.Host, c Config) *Part {
 	t.Helper()
 	if err := c.Check(); err != nil {
@@ -66,7 +28,7 @@ func open(t *testing.T, h *bus.Host, c Config) *Part {
 	return p
 }
 
-func with(c *chip) *bus.Host { return bustest.New(map[uint16]bustest.Part{0x48: c}).Host() }
+func with(c *bustest.ADS1115) *bus.Host { return bustest.New(map[uint16]bustest.Part{0x48: c}).Host() }
 
 // Step sizes of the ranges: ADS1115 datasheet (SBAS444), table of full-scale
 // ranges.
@@ -75,7 +37,7 @@ func TestStepOfEachRange(t *testing.T) {
 		for rangeV, step := range map[float64]float64{
 			6.144: 187.5e-6, 4.096: 125e-6, 2.048: 62.5e-6, 1.024: 31.25e-6, 0.512: 15.625e-6, 0.256: 7.8125e-6,
 		} {
-			c, err := OpenConverter(with(&chip{volts: [4]float64{2: step}}), "", 0x48, rangeV, 860)
+			c, err := OpenConverter(with(&bustest.ADS1115{Volts: [4]float64{2: step}}), "", 0x48, rangeV, 860)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -93,7 +55,7 @@ func TestGauge(t *testing.T) {
 	const psi = 6894.757293168
 	synctest.Test(t, func(t *testing.T) {
 		for _, c := range []struct{ volts, psi float64 }{{0.5, -14.5}, {1.803371, 0}, {4.5, 30}, {0.75, -11.71875}} {
-			p := open(t, with(&chip{volts: [4]float64{c.volts}}), Defaults())
+			p := open(t, with(&bustest.ADS1115{Volts: [4]float64{c.volts}}), Defaults())
 			s, err := p.Read(t.Context())
 			if err != nil {
 				t.Fatal(err)
@@ -113,7 +75,7 @@ func TestRatiometric(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		c := Defaults()
 		c.SupplyChannel, c.SupplyDivider = 3, 2
-		p := open(t, with(&chip{volts: [4]float64{0: 0.7 * 4.8 / 5, 3: 2.4}}), c)
+		p := open(t, with(&bustest.ADS1115{Volts: [4]float64{0: 0.7 * 4.8 / 5, 3: 2.4}}), c)
 		s, err := p.Read(t.Context())
 		want := 14.5*6894.757293168 - 0.2*11.125*6894.757293168
 		if err != nil || math.Abs(s.GaugeVacuum()-want) > 20 {
@@ -126,7 +88,7 @@ func TestAbsolute(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		c := Defaults()
 		c.Reference, c.LowV, c.LowPa, c.HighV, c.HighPa = "absolute", 0, 0, 5, 100000
-		s, err := open(t, with(&chip{volts: [4]float64{1}}), c).Read(t.Context())
+		s, err := open(t, with(&bustest.ADS1115{Volts: [4]float64{1}}), c).Read(t.Context())
 		if err != nil || math.Abs(s.Bag-20000) > 5 || s.Quality != 0 {
 			t.Errorf("got %+v, %v", s, err)
 		}
@@ -162,15 +124,15 @@ func TestFaults(t *testing.T) {
 		narrow.RangeV = 2.048
 		for _, c := range []struct {
 			name string
-			chip chip
+			chip bustest.ADS1115
 			cfg  Config
 			want error
 		}{
-			{"broken wire", chip{volts: [4]float64{0.01}}, Defaults(), ErrSignal},
-			{"short to supply", chip{volts: [4]float64{5}}, Defaults(), ErrSignal},
-			{"no supply", chip{volts: [4]float64{0.6, 0.1}}, supplied, ErrSupply},
-			{"wrong divider", chip{volts: [4]float64{0.6, 6.1}}, supplied, ErrSupply},
-			{"busy for ever", chip{busyReads: 1 << 30}, Defaults(), ErrBusy},
+			{"broken wire", bustest.ADS1115{Volts: [4]float64{0.01}}, Defaults(), ErrSignal},
+			{"short to supply", bustest.ADS1115{Volts: [4]float64{5}}, Defaults(), ErrSignal},
+			{"no supply", bustest.ADS1115{Volts: [4]float64{0.6, 0.1}}, supplied, ErrSupply},
+			{"wrong divider", bustest.ADS1115{Volts: [4]float64{0.6, 6.1}}, supplied, ErrSupply},
+			{"busy for ever", bustest.ADS1115{BusyReads: 1 << 30}, Defaults(), ErrBusy},
 		} {
 			begin := time.Now()
 			_, err := open(t, with(&c.chip), c.cfg).Read(t.Context())
@@ -178,7 +140,7 @@ func TestFaults(t *testing.T) {
 				t.Errorf("%s: got %v after %v, want %v", c.name, err, time.Since(begin), c.want)
 			}
 		}
-		s, err := open(t, with(&chip{volts: [4]float64{3}}), narrow).Read(t.Context())
+		s, err := open(t, with(&bustest.ADS1115{Volts: [4]float64{3}}), narrow).Read(t.Context())
 		if err != nil || !s.Quality.Has(sensor.Saturated) {
 			t.Errorf("clipped: got %+v, %v", s, err)
 		}

@@ -18,13 +18,21 @@ import (
 	"github.com/nightclamp/nightclamp/sensor/abp2"
 	"github.com/nightclamp/nightclamp/sensor/ads1115"
 	"github.com/nightclamp/nightclamp/sensor/bme280"
+	"github.com/nightclamp/nightclamp/sensor/bmp388"
 	"github.com/nightclamp/nightclamp/sensor/bus"
 	"github.com/nightclamp/nightclamp/sensor/csvfile"
+	"github.com/nightclamp/nightclamp/sensor/currentloop"
 	"github.com/nightclamp/nightclamp/sensor/ds18b20"
 	"github.com/nightclamp/nightclamp/sensor/hsc"
 	"github.com/nightclamp/nightclamp/sensor/hwmon"
 	"github.com/nightclamp/nightclamp/sensor/iio"
+	"github.com/nightclamp/nightclamp/sensor/lps22"
+	"github.com/nightclamp/nightclamp/sensor/mcp9808"
 	"github.com/nightclamp/nightclamp/sensor/mpr"
+	"github.com/nightclamp/nightclamp/sensor/ms5803"
+	"github.com/nightclamp/nightclamp/sensor/serialport"
+	"github.com/nightclamp/nightclamp/sensor/sht4x"
+	"github.com/nightclamp/nightclamp/sensor/thermistor"
 )
 
 // Env is what a driver may need from its surroundings.
@@ -73,14 +81,22 @@ func Table() []Driver {
 	return []Driver{
 		define("abp2", "a pressure part of the ABP2 series", pressureAndTemperature, 0, abp2.Defaults(), openABP2),
 		define("ads1115", "an analogue pressure part on an ADS1115 converter", justBag, 0, ads1115.Defaults(), openADS1115),
-		define("bme280", "room pressure and temperature from a BME280 or BMP280", []sensor.Quantity{sensor.Ambient, sensor.Air}, time.Second, bme280.Defaults(), openBME280),
+		define("bme280", "room pressure and temperature from a BME280 or BMP280", room, time.Second, bme280.Defaults(), openBME280),
+		define("bmp388", "room pressure and temperature from a BMP388 or BMP390", room, time.Second, bmp388.Defaults(), openBMP388),
 		define("csv", "a recorded file, played as if it were a part", all, 0, csvfile.Defaults(), openCSV),
+		define("currentloop", "a pressure transmitter of 4 to 20 mA on an ADS1115 converter", justBag, 0, currentloop.Defaults(), openCurrentLoop),
 		define("ds18b20", "a DS18B20 thermometer on the kernel's 1-wire bus", temperatures, time.Second, ds18b20.Defaults(), openDS18B20),
 		define("hsc", "a pressure part of the HSC or SSC series", pressureAndTemperature, 0, hsc.Defaults(), openHSC),
 		define("hwmon", "a thermometer that the kernel drives, through hwmon", temperatures, time.Second, hwmon.Defaults(), openHwmon),
 		define("iio", "a pressure or temperature part that the kernel drives, through IIO", all, 0, iio.Defaults(), openIIO),
+		define("lps22", "room pressure and temperature from an LPS22HB or LPS22HH", room, time.Second, lps22.Defaults(), openLPS22),
+		define("mcp9808", "an MCP9808 thermometer", temperatures, time.Second, mcp9808.Defaults(), openMCP9808),
 		define("mpr", "an absolute pressure part of the MPR family", justBag, 0, mpr.Defaults(), openMPR),
+		define("ms5803", "an absolute pressure part of the MS5803, MS5611 or MS5837 family", all, 0, ms5803.Defaults(), openMS5803),
+		define("serial", "lines of a microcontroller or anything that prints, over a serial port", all, 0, serialport.Defaults(), openSerial),
+		define("sht4x", "an SHT40, SHT41 or SHT45 thermometer", temperatures, time.Second, sht4x.Defaults(), openSHT4x),
 		simulated(),
+		define("thermistor", "a thermistor on an ADS1115 converter", temperatures, time.Second, thermistor.Defaults(), openThermistor),
 	}
 }
 
@@ -102,6 +118,7 @@ var (
 	all     = sensor.Quantities()           //nolint:gochecknoglobals // a constant
 	justBag = []sensor.Quantity{sensor.Bag} //nolint:gochecknoglobals // a constant
 
+	room                   = []sensor.Quantity{sensor.Ambient, sensor.Air}              //nolint:gochecknoglobals // a constant
 	temperatures           = []sensor.Quantity{sensor.GlueLine, sensor.Air}             //nolint:gochecknoglobals // a constant
 	pressureAndTemperature = []sensor.Quantity{sensor.Bag, sensor.GlueLine, sensor.Air} //nolint:gochecknoglobals // a constant
 )
@@ -111,6 +128,13 @@ type checker interface{ Check() error }
 
 // reader is a Config that decides what its part reads.
 type reader interface{ Reads() []sensor.Quantity }
+
+// pacer is a Config that knows how often its part gives something, and how
+// long that may take.
+type pacer interface {
+	Every() time.Duration
+	Timeout() time.Duration
+}
 
 // define makes a driver of a Config with its defaults and a function that
 // opens the part.
@@ -136,6 +160,9 @@ func define[C any](name, summary string, reads []sensor.Quantity, every time.Dur
 			part := Part{Driver: name, Reads: reads, Every: every, Timeout: max(defaultTimeout, 2*every)}
 			if r, ok := any(cfg).(reader); ok {
 				part.Reads = r.Reads()
+			}
+			if p, ok := any(cfg).(pacer); ok {
+				part.Every, part.Timeout = p.Every(), p.Timeout()
 			}
 			part.Open = func(ctx context.Context) (sensor.Source, error) { return open(ctx, env, cfg) }
 			return part, nil

@@ -16,7 +16,7 @@ import (
 // its absence must be an error that says what to do, not a crash.
 func TestAbsentParts(t *testing.T) {
 	e := Env{Now: time.Now, Host: bustest.New(nil).Host()}
-	for _, name := range []string{"abp2", "ads1115", "bme280", "hsc", "mpr"} {
+	for _, name := range []string{"abp2", "ads1115", "bme280", "bmp388", "currentloop", "hsc", "lps22", "mcp9808", "mpr", "ms5803", "sht4x", "thermistor"} {
 		d, err := Find(name)
 		if err != nil {
 			t.Fatal(err)
@@ -48,8 +48,11 @@ func TestConfigureTouchesNothing(t *testing.T) {
 	b := bustest.New(nil)
 	for _, d := range Table() {
 		o := Options{}
-		if d.Name == "csv" {
+		switch d.Name {
+		case "csv":
 			o["path"] = "no/such/file.csv"
+		case "serial":
+			o["port"], o["reads"] = "/dev/no-such-port", []any{"bag", "glueline"}
 		}
 		part, err := d.Configure(Env{Host: b.Host()}, o)
 		if err != nil {

@@ -7,12 +7,20 @@ import (
 	"github.com/nightclamp/nightclamp/sensor/abp2"
 	"github.com/nightclamp/nightclamp/sensor/ads1115"
 	"github.com/nightclamp/nightclamp/sensor/bme280"
+	"github.com/nightclamp/nightclamp/sensor/bmp388"
 	"github.com/nightclamp/nightclamp/sensor/csvfile"
+	"github.com/nightclamp/nightclamp/sensor/currentloop"
 	"github.com/nightclamp/nightclamp/sensor/ds18b20"
 	"github.com/nightclamp/nightclamp/sensor/hsc"
 	"github.com/nightclamp/nightclamp/sensor/hwmon"
 	"github.com/nightclamp/nightclamp/sensor/iio"
+	"github.com/nightclamp/nightclamp/sensor/lps22"
+	"github.com/nightclamp/nightclamp/sensor/mcp9808"
 	"github.com/nightclamp/nightclamp/sensor/mpr"
+	"github.com/nightclamp/nightclamp/sensor/ms5803"
+	"github.com/nightclamp/nightclamp/sensor/serialport"
+	"github.com/nightclamp/nightclamp/sensor/sht4x"
+	"github.com/nightclamp/nightclamp/sensor/thermistor"
 )
 
 // The functions below give each driver what it needs of the surroundings.
@@ -51,6 +59,38 @@ func openHwmon(_ context.Context, env Env, c hwmon.Config) (sensor.Source, error
 
 func openIIO(_ context.Context, env Env, c iio.Config) (sensor.Source, error) {
 	return source(iio.Open(c, env.Now))
+}
+
+func openBMP388(ctx context.Context, env Env, c bmp388.Config) (sensor.Source, error) {
+	return source(bmp388.Open(ctx, env.Host, c, env.Now))
+}
+
+func openCurrentLoop(_ context.Context, env Env, c currentloop.Config) (sensor.Source, error) {
+	return source(currentloop.Open(env.Host, c, env.Now))
+}
+
+func openLPS22(ctx context.Context, env Env, c lps22.Config) (sensor.Source, error) {
+	return source(lps22.Open(ctx, env.Host, c, env.Now))
+}
+
+func openMCP9808(_ context.Context, env Env, c mcp9808.Config) (sensor.Source, error) {
+	return source(mcp9808.Open(env.Host, c, env.Now))
+}
+
+func openMS5803(ctx context.Context, env Env, c ms5803.Config) (sensor.Source, error) {
+	return source(ms5803.Open(ctx, env.Host, c, env.Now))
+}
+
+func openSerial(_ context.Context, env Env, c serialport.Config) (sensor.Source, error) {
+	return source(serialport.Open(c, env.Now))
+}
+
+func openSHT4x(_ context.Context, env Env, c sht4x.Config) (sensor.Source, error) {
+	return source(sht4x.Open(env.Host, c, env.Now))
+}
+
+func openThermistor(_ context.Context, env Env, c thermistor.Config) (sensor.Source, error) {
+	return source(thermistor.Open(env.Host, c, env.Now))
 }
 
 // source keeps a nil pointer from becoming a source that is not nil.
