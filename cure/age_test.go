@@ -153,3 +153,19 @@ func TestIsothermalConversion(t *testing.T) {
 		almost(t, "n = 2", conversion(.1, 2, age), row.n2, 1e-6)
 	}
 }
+
+// Source: the same function. The activation energy at which ten kelvin double
+// the rate is 44.574 kJ/mol from 0 °C, 47.837 from 10 °C and 51.216 from 20 °C:
+// "ten degrees double" holds near room temperature only. Values computed in
+// double precision.
+func TestTenKelvinDouble(t *testing.T) {
+	for from, activation := range map[float64]float64{0: 44574, 5: 46191, 10: 47837, 15: 49512, 20: 51216, 25: 52949, 30: 54710} {
+		almost(t, "factor of ten kelvin", EquivalentRate(activation, from+10, from), 2, 1e-4)
+	}
+	for activation, want := range map[float64][2]float64{
+		30: {1.5445, 1.5008}, 45: {1.9194, 1.8386}, 50: {2.0637, 1.9674}, 60: {2.3854, 2.2525}, 70: {2.7574, 2.5789}, 100: {4.2587, 3.8705},
+	} {
+		almost(t, "10 to 20 °C", EquivalentRate(activation*1000, 20, 10), want[0], 6e-5)
+		almost(t, "20 to 30 °C", EquivalentRate(activation*1000, 30, 20), want[1], 6e-5)
+	}
+}

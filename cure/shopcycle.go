@@ -126,8 +126,7 @@ func (s *Shop) cool(path []float64) {
 func (s *Shop) drawDay(path []float64) {
 	low, high := s.cfg.NightLow, math.Max(s.now, s.high)
 	day := func(i int) float64 {
-		x := mod(int(s.t-s.cfg.Midnight)+i*3600, 86400)
-		h := float64(x) / 3600
+		h := s.sinceMidnight(s.t+float64(i)*3600) / 3600
 		switch { // nine hours up, fifteen down
 		case h >= 6 && h < 15:
 			return low + (high-low)*(1-math.Cos(math.Pi*(h-6)/9))/2
@@ -159,10 +158,7 @@ func (s *Shop) heat(path []float64) {
 
 // setting is what the heater is set to at t.
 func (s *Shop) setting(t float64) float64 {
-	day := math.Mod(t-s.cfg.Midnight, 86400)
-	if day < 0 {
-		day += 86400
-	}
+	day := s.sinceMidnight(t)
 	c := s.cfg.Heating[len(s.cfg.Heating)-1].C // since yesterday
 	for _, set := range s.cfg.Heating {
 		if set.At <= day {
@@ -170,4 +166,13 @@ func (s *Shop) setting(t float64) float64 {
 		}
 	}
 	return c
+}
+
+// sinceMidnight is the local time of day at t, s.
+func (s *Shop) sinceMidnight(t float64) float64 {
+	day := math.Mod(t-s.cfg.Midnight, 86400)
+	if day < 0 {
+		day += 86400
+	}
+	return day
 }
