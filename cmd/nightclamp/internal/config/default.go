@@ -69,16 +69,20 @@ func Places() []string {
 	return places
 }
 
-// Find returns the first file of [Places] that is there, "" when none is. One
-// that is there and cannot be looked at is an error, not a reason to go on with
-// defaults.
+// Find returns the first file of [Places] that is there, "" when none is. The
+// system's file that is there and cannot be looked at is an error, not a reason
+// to go on with defaults. A home that cannot be entered is somebody else's
+// (runuser and the like keep HOME) and is passed over.
 func Find() (string, error) {
-	for _, place := range Places() {
+	places := Places()
+	for i, place := range places {
 		_, err := os.Stat(place)
-		if err == nil {
+		switch {
+		case err == nil:
 			return place, nil
-		}
-		if !errors.Is(err, fs.ErrNotExist) {
+		case errors.Is(err, fs.ErrNotExist):
+		case errors.Is(err, fs.ErrPermission) && i < len(places)-1:
+		default:
 			return "", fmt.Errorf("look for a config file: %w; let nightclamp's user read it, or name another with --config", err)
 		}
 	}
