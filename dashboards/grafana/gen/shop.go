@@ -64,7 +64,7 @@ func presses() *table.PanelBuilder {
 		WithTarget(cell("G", "«nightclamp_leak_rate_pascals_per_second» * 3.6")).
 		WithTarget(cell("H", "«nightclamp_glueline_temperature_celsius»")).
 		WithTransformation(dashboard.DataTransformerConfig{Id: "merge", Options: map[string]any{}}).
-		WithTransformation(dashboard.DataTransformerConfig{Id: "organize", Options: map[string]any{
+		WithTransformation(dashboard.DataTransformerConfig{Id: "organize", Options: map[string]any{ //nolint:misspell // Grafana spells it so
 			"excludeByName": map[string]bool{"Time": true},
 		}}).
 		WithTransformation(dashboard.DataTransformerConfig{Id: "sortBy", Options: map[string]any{
