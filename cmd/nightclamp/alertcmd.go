@@ -1,7 +1,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -13,9 +15,9 @@ func (a *app) alertCmd() *cobra.Command {
 	c := &cobra.Command{
 		Use:     "alert",
 		GroupID: "watch",
-		Short:   "List and acknowledge alerts",
+		Short:   "List and acknowledge alerts, try the ways out",
 	}
-	c.AddCommand(a.alertListCmd(), a.alertAckCmd())
+	c.AddCommand(a.alertListCmd(), a.alertAckCmd(), a.alertWaysCmd(), a.alertTestCmd())
 	return c
 }
 
@@ -86,3 +88,72 @@ func (a *app) printAlerts(alerts []press.Alert, d units.Display, none string) er
 	}
 	return nil
 }
+
+func (a *app) alertWaysCmd() *cobra.Command {
+	c := &cobra.Command{
+		Use: "ways", Short: "Say how each way out for alerts is doing", Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			client, cfg, err := a.client(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer client.Close()
+			ways, err := client.Ways(cmd.Context())
+			if err != nil {
+				return err
+			}
+			if a.asJSON {
+				return a.printJSON(ways)
+			}
+			d, now := cfg.Display.Units(), time.Now()
+			for _, w := range ways {
+				state := "well"
+				if !w.Failing.IsZero() {
+					state = fmt.Sprintf("failing since %s: %s", d.Clock(w.Failing, now), w.Error)
+				}
+				if _, err := fmt.Fprintf(a.out, "%-12s %d waiting, %s\n", w.Name, w.Waiting, state); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+	}
+	a.jsonFlag(c)
+	return c
+}
+
+func (a *app) alertTestCmd() *cobra.Command {
+	c := &cobra.Command{
+		Use: "test", Short: "Send a marked test through every way out, and say what each said", Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			client, _, err := a.client(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer client.Close()
+			tried, err := client.TestWays(cmd.Context())
+			if err != nil {
+				return err
+			}
+			if a.asJSON {
+				return a.printJSON(tried)
+			}
+			var failed error
+			for _, t := range tried {
+				said := "took it"
+				if t.Error != "" {
+					said, failed = t.Error, errWays
+				}
+				if _, err := fmt.Fprintf(a.out, "%-12s %s (%.1f s)\n", t.Way, said, t.TookS); err != nil {
+					return err
+				}
+			}
+			return failed
+		},
+	}
+	a.jsonFlag(c)
+	return c
+}
+
+// errWays says that a way out failed; which one has been printed.
+var errWays = errors.New("not every way out took the test") //nolint:gochecknoglobals // a sentinel

@@ -12,12 +12,12 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"github.com/nightclamp/nightclamp/alert"
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/daemon"
 	"github.com/nightclamp/nightclamp/cure/datasheets"
 	"github.com/nightclamp/nightclamp/dashboards/metrics"
 	"github.com/nightclamp/nightclamp/dashboards/web"
+	"github.com/nightclamp/nightclamp/dashboards/web/past"
 	"github.com/nightclamp/nightclamp/press/record"
 	"github.com/nightclamp/nightclamp/press/wire"
 )
@@ -62,19 +62,20 @@ func (a *app) open(ctx context.Context, h house, work func(context.Context, *ope
 		return err
 	}
 	defer link.Close()
-	ways, err := alert.NewWays(alertWays(h.cfg), h.log)
+	told, err := h.tellers(store)
 	if err != nil {
 		return err
 	}
-	dispatcher := alert.NewDispatcher(store, ways, h.log)
 	d, err := daemon.New(ctx, daemon.Config{
-		Stations: h.stations, Feeds: h.feeds, Store: store, Link: link, Ways: ways,
-		Sheets: sheetsOf(h.cfg), Queued: dispatcher.Wake, Log: h.log,
+		Stations: h.stations, Feeds: h.feeds, Store: store, Link: link, Ways: told.ways, Board: told.board,
+		Sheets: sheetsOf(h.cfg), Log: h.log,
+		Queued: told.dispatcher.Wake, Unkept: told.dispatcher.Direct, Alerted: told.changed,
 	})
 	if err != nil {
 		return err
 	}
-	if err := link.Serve(d.Control()); err != nil {
+	told.watch(d)
+	if err := link.Serve(d.Control(told)); err != nil {
 		return err
 	}
 	listener, err := h.listen()
@@ -82,19 +83,19 @@ func (a *app) open(ctx context.Context, h house, work func(context.Context, *ope
 		return err
 	}
 	o := &opened{daemon: d, link: link, page: "http://" + listener.Addr().String()}
-	return h.run(ctx, o, listener, dispatcher, work)
+	return h.run(ctx, o, h.handler(d, store), listener, told, work)
 }
 
 // run lets every part work until the work is done, or one part fails.
-func (h house) run(ctx context.Context, o *opened, listener net.Listener, dispatcher *alert.Dispatcher,
+func (h house) run(ctx context.Context, o *opened, page http.Handler, listener net.Listener, told *tellers,
 	work func(context.Context, *opened) error,
 ) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	server := web.Server(ctx, h.handler(o.daemon), h.log)
+	server := web.Server(ctx, page, h.log)
 	g, ctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return o.link.Run(ctx) })
-	g.Go(func() error { return dispatcher.Run(ctx) })
+	g.Go(func() error { return told.run(ctx) })
 	g.Go(func() error {
 		if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
 			return err
@@ -117,12 +118,13 @@ func (h house) run(ctx context.Context, o *opened, listener net.Listener, dispat
 	return nil
 }
 
-func (h house) handler(d *daemon.Daemon) http.Handler {
+func (h house) handler(d *daemon.Daemon, store *record.Store) http.Handler {
+	display := h.cfg.Display.Units()
 	registry := metrics.NewRegistry(metrics.Config{Status: d.Statuses, Now: h.now, Version: version()})
 	return web.New(web.Config{
-		Source: d.Page(), Metrics: metrics.Handler(registry, h.log), Display: h.cfg.Display.Units(),
+		Source: d.Page(), Metrics: metrics.Handler(registry, h.log), Display: display,
 		Version: version(), Log: h.log, Now: h.now, Speed: h.speed,
-		Control: d, Glues: glues,
+		Control: d, Glues: glues, Records: past.New(store, display),
 	})
 }
 
@@ -146,15 +148,6 @@ func (h house) listen() (net.Listener, error) {
 		return nil, fmt.Errorf("page and metrics: %w; stop what listens there, or set http.listen in the config", err)
 	}
 	return listener, nil
-}
-
-// alertWays are the ways out that the config names.
-func alertWays(cfg *config.Config) []alert.Way {
-	var list []alert.Way
-	for _, w := range cfg.Alert.Ways {
-		list = append(list, alert.Way{Name: w.Name, URL: w.URL.Value(), AtLeast: w.AtLeast})
-	}
-	return list
 }
 
 // glues are the adhesives that the page offers: the built-in families.

@@ -151,6 +151,8 @@ func TestServe(t *testing.T) {
 		{[]string{"glue", "set", "pur-1c"}, exitOK, "bench-"},
 		{[]string{"glue", "set", "pva-d33"}, exitFault, "pva-d3"},
 		{[]string{"alert", "list"}, exitOK, "No alert"},
+		{[]string{"alert", "ways"}, exitOK, "log"},
+		{[]string{"alert", "test"}, exitOK, "took it"},
 		{[]string{"status"}, exitOK, "sled deck 4"},
 		{[]string{"release"}, exitOK, "Released early"},
 		{[]string{"record", "list"}, exitOK, "sled deck 4"},

@@ -4,6 +4,7 @@ import (
 	"context"
 	"strings"
 
+	"github.com/nightclamp/nightclamp/alert"
 	"github.com/nightclamp/nightclamp/press"
 )
 
@@ -99,27 +100,28 @@ func (d *Daemon) SetGlue(ctx context.Context, o press.GlueOrder) (press.Status, 
 	return s.SetGlue(ctx, o)
 }
 
-// Alerts returns the active alerts of one press, or of all.
+// Alerts returns the active alerts of one press, or of all and of the board.
 func (d *Daemon) Alerts(_ context.Context, name string) ([]press.Alert, error) {
-	stations := d.stations
-	if name != "" {
-		s, err := d.station(name)
-		if err != nil {
-			return nil, err
-		}
-		stations = []*Station{s}
+	if name == "" {
+		return d.ActiveAlerts(), nil
 	}
-	list := []press.Alert{}
-	for _, s := range stations {
-		list = append(list, s.Alerts()...)
+	if name == alert.BoardName && d.board != nil {
+		return d.board.List(), nil
 	}
-	return list, nil
+	s, err := d.station(name)
+	if err != nil {
+		return nil, err
+	}
+	return s.Alerts(), nil
 }
 
 // Acknowledge says that somebody looks after an alert.
 func (d *Daemon) Acknowledge(ctx context.Context, o press.AckOrder) ([]press.Alert, error) {
 	if o.Press == "" {
 		o.Press = d.pressOf(o.Alert)
+	}
+	if o.Press == alert.BoardName && d.board != nil {
+		return d.ackBoard(ctx, o)
 	}
 	s, err := d.station(o.Press)
 	if err != nil {
@@ -128,14 +130,20 @@ func (d *Daemon) Acknowledge(ctx context.Context, o press.AckOrder) ([]press.Ale
 	return s.Ack(ctx, o)
 }
 
-// pressOf is the press whose alert this is: its ID begins with the press's name.
-func (d *Daemon) pressOf(alertID string) string {
-	for _, s := range d.stations {
-		for _, a := range s.Alerts() {
-			if a.ID == alertID {
-				return s.cfg.Press
-			}
+// pressOf is the press whose active alert has this ID or name, where only one has.
+func (d *Daemon) pressOf(alertName string) string {
+	found := ""
+	for _, a := range d.ActiveAlerts() {
+		if a.ID == alertName {
+			return a.Press
 		}
+		if a.Name != alertName {
+			continue
+		}
+		if found != "" && found != a.Press {
+			return ""
+		}
+		found = a.Press
 	}
-	return ""
+	return found
 }

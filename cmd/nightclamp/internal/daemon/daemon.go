@@ -10,6 +10,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"github.com/nightclamp/nightclamp/alert"
+	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/record"
 )
 
@@ -22,13 +23,20 @@ type Config struct {
 	Link     Link
 	Ways     alert.Ways
 	Sheets   Sheets
-	Queued   func() // called when the outbox has something new; nil: nobody is told
+	Board    *alert.Board // nil: nobody looks after the board itself
 	Log      *slog.Logger
+
+	// What others want to hear; nil: nobody is told.
+	Queued  func()                 // the outbox has something new
+	Unkept  func([]press.Delivery) // messages that the outbox could not take
+	Alerted func()                 // an alert changed
 }
 
 // Daemon watches all presses of one board.
 type Daemon struct {
 	stations []*Station
+	board    *alert.Board
+	shared   shared
 	store    *record.Store
 	log      *slog.Logger
 	watchers watchers
@@ -36,16 +44,19 @@ type Daemon struct {
 
 // New makes a daemon and picks up the runs that the record has open.
 func New(ctx context.Context, cfg Config) (*Daemon, error) {
-	d := &Daemon{store: cfg.Store, log: cfg.Log}
-	if cfg.Queued == nil {
-		cfg.Queued = func() {}
+	d := &Daemon{store: cfg.Store, log: cfg.Log, board: cfg.Board}
+	d.shared = shared{
+		store: cfg.Store, link: cfg.Link, ways: cfg.Ways, sheets: cfg.Sheets, log: cfg.Log,
+		changed: d.watchers.tell, queued: orNothing(cfg.Queued), alerted: orNothing(cfg.Alerted), unkept: cfg.Unkept,
 	}
-	sh := shared{
-		store: cfg.Store, link: cfg.Link, ways: cfg.Ways, sheets: cfg.Sheets,
-		log: cfg.Log, queued: cfg.Queued, changed: d.watchers.tell,
+	if cfg.Unkept == nil {
+		d.shared.unkept = func([]press.Delivery) {}
+	}
+	if err := d.restoreBoard(ctx); err != nil {
+		return nil, fmt.Errorf("alerts of the board: %w", err)
 	}
 	for i, sc := range cfg.Stations {
-		s := newStation(sc, cfg.Feeds[i], sh)
+		s := newStation(sc, cfg.Feeds[i], d.shared)
 		if err := s.restore(ctx); err != nil {
 			return nil, fmt.Errorf("press %s: %w", sc.Press, err)
 		}
@@ -54,10 +65,22 @@ func New(ctx context.Context, cfg Config) (*Daemon, error) {
 	return d, nil
 }
 
+func orNothing(do func()) func() {
+	if do == nil {
+		return func() {}
+	}
+	return do
+}
+
 // Run takes samples until ctx ends, or until every feed has. What is still in
 // memory then is written.
 func (d *Daemon) Run(ctx context.Context) error {
 	g, ctx := errgroup.WithContext(ctx)
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	if d.board != nil {
+		go d.watchBoard(ctx) //nolint:errcheck // it ends with ctx and has no other error
+	}
 	for _, s := range d.stations {
 		g.Go(func() error {
 			if err := s.Run(ctx); err != nil && !errors.Is(err, context.Canceled) {

@@ -51,11 +51,22 @@ func add(c *web.Column, e record.Extent) {
 	c.Max = append(c.Max, press.Num(e.Max))
 }
 
+// Outlets are the ways out for alerts, as far as the wire asks about them.
+type Outlets interface {
+	TestWays(ctx context.Context) ([]press.Tried, error)
+	Ways(ctx context.Context) ([]press.WayHealth, error)
+}
+
 // Control returns what the wire's orders are carried out by.
-func (d *Daemon) Control() wire.Controller { return wireControl{d} }
+func (d *Daemon) Control(outlets Outlets) wire.Controller {
+	return wireControl{d, outlets}
+}
 
 // wireControl shows the daemon to the wire, whose Status takes a name.
-type wireControl struct{ *Daemon }
+type wireControl struct {
+	*Daemon
+	Outlets
+}
 
 // Status returns the status of one press, or of all when name is empty.
 func (w wireControl) Status(_ context.Context, name string) ([]press.Status, error) {

@@ -27,6 +27,9 @@ func (s *Station) settle(ctx context.Context, events []press.Event) {
 	s.owe(st, events, alerts)
 	s.commit(ctx)
 	s.send(ctx, events, alerts)
+	if len(alerts) > 0 {
+		s.shared.alerted()
+	}
 }
 
 // owe adds to what the record has not taken yet. Without a run there is nothing
@@ -59,12 +62,14 @@ func (s *Station) describeRun(st press.Status) {
 // commit writes what is owed. When that fails it stays owed and is tried with
 // the next events, or the next second.
 func (s *Station) commit(ctx context.Context) {
-	if err := s.shared.store.Commit(context.WithoutCancel(ctx), s.owed); err != nil {
+	s.failing = s.shared.store.Commit(context.WithoutCancel(ctx), s.owed)
+	if err := s.failing; err != nil {
 		s.shared.log.Error("record not written; kept in memory and tried again",
 			"press", s.cfg.Press, "events_waiting", len(s.owed.Events), "error", err)
 		if n := len(s.owed.Events); n > owedAtMost {
 			s.owed.Events = s.owed.Events[n-owedAtMost:]
 		}
+		s.shared.unkept(s.owed.Deliveries)
 		return
 	}
 	queued := len(s.owed.Deliveries) > 0

@@ -55,8 +55,10 @@ type shared struct {
 	ways    alert.Ways
 	sheets  Sheets
 	log     *slog.Logger
-	changed func() // tells the page that a status changed
-	queued  func() // tells the dispatcher that the outbox has something
+	changed func()                 // tells the page that a status changed
+	queued  func()                 // tells the dispatcher that the outbox has something
+	unkept  func([]press.Delivery) // gives the dispatcher what the outbox could not take
+	alerted func()                 // tells that an alert changed
 }
 
 // Station is one press under watch. Its methods may be called from several
@@ -72,6 +74,7 @@ type Station struct {
 	finished *press.Status // the run before, while the press is idle
 	book     *alert.Book
 	owed     record.Batch // what the record has not taken yet
+	failing  error        // why it has not
 	shownAt  time.Time    // sample time of the newest status that was sent
 	newest   press.Status
 	sample   sensor.Sample
