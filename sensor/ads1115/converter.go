@@ -74,11 +74,14 @@ func rateOf(rate int) (uint16, error) {
 }
 
 // Volts measures the channels (0 to 3, against ground) one after the other,
-// under one lock of the chip. clipped says that one was at the end of the
+// under one claim on the chip. clipped says that one was at the end of the
 // range.
 func (c *Converter) Volts(ctx context.Context, channels ...int) (volts []float64, clipped bool, err error) {
-	c.dev.Lock()
-	defer c.dev.Unlock()
+	release, err := c.dev.Claim(ctx)
+	if err != nil {
+		return nil, false, err
+	}
+	defer release()
 	for _, channel := range channels {
 		raw, err := c.convert(ctx, channel)
 		if err != nil {

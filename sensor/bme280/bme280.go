@@ -75,8 +75,11 @@ func Open(ctx context.Context, h *bus.Host, c Config, now func() time.Time) (*Pa
 }
 
 func (p *Part) start(ctx context.Context) error {
-	p.dev.Lock()
-	defer p.dev.Unlock()
+	release, err := p.dev.Claim(ctx)
+	if err != nil {
+		return err
+	}
+	defer release()
 	if err := p.identify(); err != nil {
 		return err
 	}
@@ -133,8 +136,11 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	if err := ctx.Err(); err != nil {
 		return sensor.Sample{}, err
 	}
-	p.dev.Lock()
-	defer p.dev.Unlock()
+	release, err := p.dev.Claim(ctx)
+	if err != nil {
+		return sensor.Sample{}, fmt.Errorf("bme280: %w", err)
+	}
+	defer release()
 	milliPascal, _ := p.part.ReadPressure() // its error is the wire's
 	milliC, _ := p.part.ReadTemperature()
 	if err := p.wire.take(); err != nil {

@@ -1,6 +1,7 @@
 package bus_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -64,7 +65,7 @@ func TestImpossibleAddress(t *testing.T) {
 	}
 }
 
-func TestPartsOfOneChipShareItsLock(t *testing.T) {
+func TestPartsOfOneChipTakeTurns(t *testing.T) {
 	h := bustest.New(nil).Host()
 	open := func(addr int) *bus.Device {
 		d, err := h.Device("1", addr)
@@ -73,24 +74,48 @@ func TestPartsOfOneChipShareItsLock(t *testing.T) {
 		}
 		return d
 	}
-	other := open(0x49)
-	other.Lock() // has nothing to do with the chip at 0x48
-	defer other.Unlock()
+	free, err := open(0x49).Claim(t.Context()) // has nothing to do with the chip at 0x48
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer free()
 	var wg sync.WaitGroup
 	count := 0
 	for _, d := range []*bus.Device{open(0x48), open(0x48)} {
 		wg.Go(func() {
 			for range 1000 {
-				d.Lock()
+				release, err := d.Claim(t.Context())
+				if err != nil {
+					t.Error(err)
+					return
+				}
 				seen := count
 				runtime.Gosched()
 				count = seen + 1
-				d.Unlock()
+				release()
 			}
 		})
 	}
 	wg.Wait()
 	if count != 2000 {
 		t.Errorf("%d of 2000 turns: two parts had the chip at once", count)
+	}
+}
+
+// Whoever waits for a chip that is never given back waits no longer than its
+// context.
+func TestClaimEnds(t *testing.T) {
+	h := bustest.New(nil).Host()
+	d, err := h.Device("1", 0x48)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := d.Claim(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if _, err := d.Claim(ctx); !errors.Is(err, context.Canceled) || !strings.Contains(err.Error(), "0x48 is in use") {
+		t.Errorf("got %v", err)
 	}
 }

@@ -30,11 +30,14 @@ func explainOpen(name string, err error) error {
 	return fmt.Errorf("opening I²C %s: %w; %s", what, err, remedy)
 }
 
+// remoteIO is Linux's EREMOTEIO, which other systems do not have.
+const remoteIO = "remote I/O error"
+
 // explainTx says why a part does not answer and what to do.
 func explainTx(bus string, addr uint16, err error) error {
 	remedy := "check the wiring and the supply"
 	switch {
-	case says(err, syscall.EREMOTEIO) || says(err, syscall.ENXIO) || says(err, syscall.ENODEV):
+	case strings.Contains(err.Error(), remoteIO) || says(err, syscall.ENXIO) || says(err, syscall.ENODEV):
 		remedy = "nothing answers there: check the part's supply, SDA and SCL not swapped, and its address"
 	case says(err, syscall.ETIMEDOUT):
 		remedy = "the bus is held down: check for a short and the pull-up resistors, then cycle the part's power"

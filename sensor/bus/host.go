@@ -2,6 +2,7 @@ package bus
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -18,17 +19,27 @@ import (
 type Host struct {
 	open func(name string) (i2c.BusCloser, error)
 
+	// shared says that other processes may use these buses too.
+	shared bool
+
 	mu    sync.Mutex
-	locks map[string]*sync.Mutex // of each chip, by bus and address
+	chips map[string]chip // by bus and address
 }
 
+// chip is free when there is something in it.
+type chip chan struct{}
+
 // New returns the buses of this machine. Nothing is opened yet.
-func New() *Host { return With(openPeriph()) }
+func New() *Host {
+	h := With(openPeriph())
+	h.shared = true
+	return h
+}
 
 // With returns a host whose buses are opened by open, for tests and for buses
 // that periph does not find by itself.
 func With(open func(name string) (i2c.BusCloser, error)) *Host {
-	return &Host{open: open, locks: map[string]*sync.Mutex{}}
+	return &Host{open: open, chips: map[string]chip{}}
 }
 
 // openPeriph opens buses through periph, which looks for them once.
@@ -63,26 +74,31 @@ func (h *Host) Device(name string, addr int) (*Device, error) {
 	if err != nil {
 		return nil, explainOpen(name, err)
 	}
-	return &Device{bus: b, name: b.String(), addr: uint16(addr), chip: h.lock(b.String(), addr)}, nil
+	d := &Device{bus: b, name: b.String(), addr: uint16(addr), chip: h.chip(b.String(), addr)}
+	if h.shared {
+		d.between = openBetween(b.String())
+	}
+	return d, nil
 }
 
-// lock returns the one lock of a chip.
-func (h *Host) lock(bus string, addr int) *sync.Mutex {
+func (h *Host) chip(bus string, addr int) chip {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	key := fmt.Sprintf("%s/%d", bus, addr)
-	if h.locks[key] == nil {
-		h.locks[key] = &sync.Mutex{}
+	if h.chips[key] == nil {
+		h.chips[key] = make(chip, 1)
+		h.chips[key] <- struct{}{}
 	}
-	return h.locks[key]
+	return h.chips[key]
 }
 
 // Device is a part at an address of a bus.
 type Device struct {
-	bus  i2c.BusCloser
-	name string
-	addr uint16
-	chip *sync.Mutex
+	bus     i2c.BusCloser
+	name    string
+	addr    uint16
+	chip    chip
+	between *between // processes; nil: no other can use this bus
 }
 
 // Tx writes w, then reads r, as one transfer. Its errors name the bus, the
@@ -94,12 +110,25 @@ func (d *Device) Tx(w, r []byte) error {
 	return nil
 }
 
-// Lock keeps others off the chip until Unlock. What a chip shared by several
-// parts is told to measure and what it measured belong under one lock.
-func (d *Device) Lock() { d.chip.Lock() }
-
-// Unlock ends Lock.
-func (d *Device) Unlock() { d.chip.Unlock() }
+// Claim keeps others off the chip until release is called. What a chip is told
+// to measure and what it measured belong under one claim, or another part on
+// the same converter, or a command beside the daemon, comes in between and the
+// reading is that of another channel.
+func (d *Device) Claim(ctx context.Context) (release func(), err error) {
+	select {
+	case <-d.chip:
+	case <-ctx.Done():
+		return nil, fmt.Errorf("%s address 0x%02x is in use: %w", d.name, d.addr, ctx.Err())
+	}
+	if err := d.between.lock(ctx, d.addr); err != nil {
+		d.chip <- struct{}{}
+		return nil, fmt.Errorf("%s address 0x%02x is in use by another process: %w", d.name, d.addr, err)
+	}
+	return func() {
+		d.between.unlock(d.addr)
+		d.chip <- struct{}{}
+	}, nil
+}
 
 // Bus returns the bus itself, for a driver package that wants one.
 func (d *Device) Bus() i2c.Bus { return d.bus }
@@ -108,7 +137,7 @@ func (d *Device) Bus() i2c.Bus { return d.bus }
 func (d *Device) Explain(err error) error { return explainTx(d.name, d.addr, err) }
 
 // Close closes this handle to the bus.
-func (d *Device) Close() error { return d.bus.Close() }
+func (d *Device) Close() error { return errors.Join(d.between.close(), d.bus.Close()) }
 
 // Wait waits for a conversion, or until ctx ends.
 func Wait(ctx context.Context, d time.Duration) error {

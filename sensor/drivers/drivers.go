@@ -40,7 +40,7 @@ type Env struct {
 	// Now tells the time; nil means [time.Now].
 	Now func() time.Time
 	// Host has the I²C buses; nil means the machine's, looked for when one is
-	// first opened. All parts of a daemon must share one.
+	// first opened.
 	Host *bus.Host
 }
 

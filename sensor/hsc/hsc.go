@@ -139,8 +139,11 @@ func Open(h *bus.Host, c Config, now func() time.Time) (*Part, error) {
 
 // Read returns the newest conversion.
 func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
-	p.dev.Lock()
-	defer p.dev.Unlock()
+	release, err := p.dev.Claim(ctx)
+	if err != nil {
+		return sensor.Sample{}, fmt.Errorf("hsc: %w", err)
+	}
+	defer release()
 	for range tries {
 		var answer [4]byte
 		if err := p.dev.Tx(nil, answer[:]); err != nil {

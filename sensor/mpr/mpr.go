@@ -115,8 +115,11 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 // Convert asks a part of this family, or of one that speaks as it does, for a
 // conversion and fills answer, whose first byte is the status.
 func Convert(ctx context.Context, dev *bus.Device, answer []byte) (saturated bool, err error) {
-	dev.Lock()
-	defer dev.Unlock()
+	release, err := dev.Claim(ctx)
+	if err != nil {
+		return false, err
+	}
+	defer release()
 	if err := dev.Tx([]byte{0xAA, 0x00, 0x00}, nil); err != nil {
 		return false, fmt.Errorf("asking for a conversion: %w", err)
 	}

@@ -95,8 +95,11 @@ func Open(ctx context.Context, h *bus.Host, c Config, now func() time.Time) (*Pa
 }
 
 func (p *Part) start(ctx context.Context) error {
-	p.dev.Lock()
-	defer p.dev.Unlock()
+	release, err := p.dev.Claim(ctx)
+	if err != nil {
+		return err
+	}
+	defer release()
 	if err := p.dev.Tx([]byte{cmdReset}, nil); err != nil {
 		return err
 	}
@@ -123,11 +126,13 @@ func (p *Part) start(ctx context.Context) error {
 
 // Read makes one conversion of pressure and one of temperature, 20 ms in all.
 func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
-	p.dev.Lock()
-	defer p.dev.Unlock()
+	release, err := p.dev.Claim(ctx)
+	if err != nil {
+		return sensor.Sample{}, fmt.Errorf("ms5803: %w", err)
+	}
+	defer release()
 	var raw [2]uint32
 	for i, command := range []byte{cmdPressure, cmdTemperature} {
-		var err error
 		if raw[i], err = p.convert(ctx, command); err != nil {
 			return sensor.Sample{}, fmt.Errorf("ms5803: %w", err)
 		}

@@ -77,8 +77,11 @@ func Open(h *bus.Host, c Config, now func() time.Time) (*Part, error) {
 
 // Read makes one conversion, 10 ms.
 func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
-	p.dev.Lock()
-	defer p.dev.Unlock()
+	release, err := p.dev.Claim(ctx)
+	if err != nil {
+		return sensor.Sample{}, fmt.Errorf("sht4x: %w", err)
+	}
+	defer release()
 	if err := p.dev.Tx([]byte{measure}, nil); err != nil {
 		return sensor.Sample{}, fmt.Errorf("sht4x: %w", err)
 	}

@@ -4,9 +4,9 @@
 package bustest
 
 import (
+	"errors"
 	"fmt"
 	"sync"
-	"syscall"
 
 	"periph.io/x/conn/v3/i2c"
 	"periph.io/x/conn/v3/i2c/i2ctest"
@@ -70,7 +70,7 @@ func (b *Bus) Tx(addr uint16, w, r []byte) error {
 		return fmt.Errorf("bustest: %v", fail) //nolint:errorlint // as periph does: the text is all there is
 	}
 	if part == nil {
-		return fmt.Errorf("bustest: %v", syscall.EREMOTEIO) //nolint:errorlint // as above
+		return errors.New("bustest: remote I/O error") // EREMOTEIO, as Linux says it
 	}
 	return part.Tx(w, r)
 }
