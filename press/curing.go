@@ -22,13 +22,14 @@ type curing struct {
 	coldest  float64 // coldest glue line of the run, °C
 	earlyT   float64 // t at which the press time can have been earned at the earliest; NaN: not yet
 	doneT    float64 // t at which it is expected to have been earned
+	lateT    float64 // t at which it surely has; NaN: not yet
 	track    track
 	// unclampedFrom is the progress at which the clamp was first lost; NaN: never.
 	unclampedFrom float64
 }
 
 func newCuring(cfg Config) curing {
-	c := curing{sheet: cfg.Sheet, options: cure.Options{Strained: !cfg.Relaxed}, coldest: math.NaN(), earlyT: math.NaN(), unclampedFrom: math.NaN()}
+	c := curing{sheet: cfg.Sheet, options: cure.Options{Strained: !cfg.Relaxed}, coldest: math.NaN(), earlyT: math.NaN(), lateT: math.NaN(), unclampedFrom: math.NaN()}
 	if cfg.Sheet != nil {
 		c.progress = cure.NewProgress(cfg.Sheet, c.options)
 	}
@@ -48,6 +49,7 @@ func (r *Run) advanceCure(k tick) {
 	r.judgeCold(glueC)
 	clamped := r.vac.n > 0 && r.vac.value >= r.floor && !math.IsNaN(r.bag.value)
 	if !c.reached && !clamped {
+		c.progress.Wait(r.clock.t, r.glueNow.C)
 		return
 	}
 	c.reached = true
@@ -62,6 +64,9 @@ func (r *Run) advanceCure(k tick) {
 	c.track.add(r.clock.t, r.clock.now, clampedProgress.Expected)
 	if math.IsNaN(c.earlyT) && clampedProgress.High >= 1 {
 		c.earlyT = r.clock.t
+	}
+	if math.IsNaN(c.lateT) && clampedProgress.Low >= 1 {
+		c.lateT = r.clock.t
 	}
 	if !c.done && clampedProgress.Expected >= 1 {
 		r.pressTimeReached()

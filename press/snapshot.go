@@ -95,6 +95,9 @@ func (r *Run) tellMargin(s *Status) {
 	if !math.IsNaN(r.cure.earlyT) {
 		s.PressTimeAt.Early = r.clock.wall(r.cure.earlyT)
 	}
+	if !math.IsNaN(r.cure.lateT) {
+		s.PressTimeAt.Late = r.clock.wall(r.cure.lateT)
+	}
 	if r.cure.done {
 		s.PressTimeAt.Expected = r.clock.wall(r.cure.doneT)
 		return
