@@ -38,16 +38,23 @@ func openAfresh(ctx context.Context, path string, options Options, cause error) 
 // setAside renames the file together with its log, which SQLite looks for
 // under the file's name.
 func setAside(path string, now time.Time) (string, error) {
-	kept := path + ".corrupt-" + now.Format("20060102T150405Z")
-	for n := 2; exists(kept); n++ {
-		kept = fmt.Sprintf("%s.corrupt-%s-%d", path, now.Format("20060102T150405Z"), n)
-	}
+	kept := freeName(path+".corrupt-", now)
 	for _, suffix := range []string{"-wal", "-shm", ""} {
 		if err := os.Rename(path+suffix, kept+suffix); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return "", fmt.Errorf("set the damaged record aside: %w", err)
 		}
 	}
 	return kept, nil
+}
+
+// freeName dates a name that is not taken yet.
+func freeName(prefix string, now time.Time) string {
+	dated := prefix + now.Format("20060102T150405Z")
+	name := dated
+	for n := 2; exists(name); n++ {
+		name = fmt.Sprintf("%s-%d", dated, n)
+	}
+	return name
 }
 
 func exists(path string) bool {

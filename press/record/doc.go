@@ -33,6 +33,10 @@
 // can be read is carried over into a new one ([Store.Aside] tells how much) and
 // the daemon goes on watching; without it Open fails with [ErrCorrupt].
 //
+// [Store.Backup] copies the record while it is written, and [Store.Restore] puts
+// a copy in its place. Nothing is ever deleted: what a restore replaces and
+// what is damaged stays beside the record under another name.
+//
 // # What it costs
 //
 // A run of 48 hours at 10 Hz takes 1.5 MB. Writing it, with the writes of the

@@ -5,8 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"net/url"
-	"path/filepath"
 	"strings"
 	"sync"
 	"time"
@@ -155,12 +153,11 @@ const (
 
 // connect describes a connection; nothing is opened before its first use.
 func connect(path, way string) (*sql.DB, error) {
-	absolute, err := filepath.Abs(path)
+	file, err := uri(path)
 	if err != nil {
 		return nil, err
 	}
-	escaped := (&url.URL{Path: filepath.ToSlash(absolute)}).EscapedPath()
-	connector, err := sqlite.NewConnector("file:" + escaped + "?" + way)
+	connector, err := sqlite.NewConnector(file + "?" + way)
 	if err != nil {
 		return nil, err
 	}
