@@ -32,7 +32,8 @@ func deck() press.Status {
 		ClampedProgress: press.Band{Low: 0.4, Expected: 0.5, High: 0.6},
 		PressTimeAt:     press.Span{Early: sampled.Add(-time.Second), Expected: sampled.Add(5 * time.Hour), Late: sampled.Add(8 * time.Hour)},
 		MarginS:         press.Band{Low: -25200, Expected: -12600, High: -60},
-		TopUps:          2, Samples: 216000,
+		HoldChance:      0.25, TopUpBy: []time.Time{sampled.Add(time.Hour)}, UnclampedFrom: press.Unknown(),
+		TopUps: 2, Samples: 216000,
 		Conditions: []press.Condition{{Kind: press.LeakFound}, {Kind: press.MarginGone}, {Kind: press.SensorSilent, Quantity: "air"}},
 		Sensors: []press.SensorStatus{
 			{Name: "bag", Healthy: true, LastAt: sampled},
@@ -50,7 +51,7 @@ func bare() press.Status {
 	return press.Status{
 		Time: sampled, Site: "boatshed", Press: "runners", Stage: press.Idle, Verdict: press.Unsure,
 		VacuumPa: u, BagPa: u, AmbientPa: u, FloorPa: u, GluelineC: u, AirC: u, MinUseC: u,
-		LeakRate: none, Progress: none, ClampedProgress: none, MarginS: none,
+		LeakRate: none, Progress: none, ClampedProgress: none, MarginS: none, HoldChance: u, UnclampedShare: u, UnclampedFrom: u,
 	}
 }
 
@@ -84,6 +85,8 @@ func TestValues(t *testing.T) {
 		`nightclamp_press_time_remaining_early_seconds{press="deck",site="boatshed"}`:                  0,
 		`nightclamp_margin_seconds{press="deck",site="boatshed"}`:                                      -12600,
 		`nightclamp_margin_low_seconds{press="deck",site="boatshed"}`:                                  -25200,
+		`nightclamp_hold_chance_ratio{press="deck",site="boatshed"}`:                                   0.25,
+		`nightclamp_top_ups_needed{press="deck",site="boatshed"}`:                                      1,
 		`nightclamp_stage{press="deck",site="boatshed",stage="hold"}`:                                  1,
 		`nightclamp_stage{press="deck",site="boatshed",stage="idle"}`:                                  0,
 		`nightclamp_stage{press="runners",site="boatshed",stage="idle"}`:                               1,
@@ -118,7 +121,7 @@ func TestUnknownIsLeftOut(t *testing.T) {
 	for series := range gather(t, registry(t, bare())) {
 		for _, name := range []string{
 			"vacuum_", "bag_pressure", "ambient", "temperature", "leak_rate", "progress", "margin",
-			"remaining", "run_start", "sensor", "alert_active",
+			"remaining", "hold_chance", "unclamped", "run_start", "sensor", "alert_active",
 		} {
 			if strings.HasPrefix(series, "nightclamp_"+name) || strings.Contains(series, name+"_celsius") {
 				t.Errorf("%s is there although nothing is known", series)

@@ -26,32 +26,31 @@ type Controller interface {
 // builder's own goes with a start.
 const maxOrder = 32 << 10
 
-// orders adds what changes something. Each is a POST of one JSON object to
+// orders is what changes something. Each is a POST of one JSON object to
 // /api/v1/presses/{press}/…; the press in the path is the one that is meant.
-func (s *server) orders(mux *http.ServeMux) {
-	if s.Control == nil {
-		return
-	}
+func (s *server) orders() []route {
 	const under = "POST /api/v1/presses/{press}/"
 	c := s.Control
-	mux.HandleFunc(under+"start", order(s, func(ctx context.Context, who, name string, o press.StartOrder) (any, error) {
-		o.Press = name
-		return s.view(c.Start(ctx, o))
-	}))
-	mux.HandleFunc(under+"release", s.mark(c.Release))
-	mux.HandleFunc(under+"top-up", s.mark(c.TopUp))
-	mux.HandleFunc(under+"note", s.mark(c.Note))
-	mux.HandleFunc(under+"glue", order(s, func(ctx context.Context, _, name string, o press.GlueOrder) (any, error) {
-		o.Press = name
-		return s.view(c.SetGlue(ctx, o))
-	}))
-	mux.HandleFunc(under+"acknowledge", order(s, func(ctx context.Context, who, name string, o press.AckOrder) (any, error) {
-		o.Press = name
-		if o.By == "" {
-			o.By = who
-		}
-		return c.Acknowledge(ctx, o)
-	}))
+	return []route{
+		{under + "start", order(s, func(ctx context.Context, _, name string, o press.StartOrder) (any, error) {
+			o.Press = name
+			return s.view(c.Start(ctx, o))
+		})},
+		{under + "release", s.mark(c.Release)},
+		{under + "top-up", s.mark(c.TopUp)},
+		{under + "note", s.mark(c.Note)},
+		{under + "glue", order(s, func(ctx context.Context, _, name string, o press.GlueOrder) (any, error) {
+			o.Press = name
+			return s.view(c.SetGlue(ctx, o))
+		})},
+		{under + "acknowledge", order(s, func(ctx context.Context, who, name string, o press.AckOrder) (any, error) {
+			o.Press = name
+			if o.By == "" {
+				o.By = who
+			}
+			return c.Acknowledge(ctx, o)
+		})},
+	}
 }
 
 func (s *server) mark(do func(context.Context, press.MarkOrder) (press.Status, error)) http.HandlerFunc {

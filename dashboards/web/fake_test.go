@@ -155,6 +155,7 @@ func deck() press.Status {
 			Expected: press.Num(floorAt.Sub(done).Seconds()),
 			High:     press.Num(floorAt.Sub(done).Seconds() + 6000),
 		},
+		HoldChance: 0.04, TopUpBy: []time.Time{night.Add(3*time.Hour + 40*time.Minute)}, TopUpsEnough: true, UnclampedFrom: press.Unknown(),
 		TopUps: 0, Samples: 264000,
 		Conditions: []press.Condition{{Kind: press.LeakFound, Since: leaking}, {Kind: press.MarginGone, Since: leaking.Add(time.Hour)}},
 		Sensors: []press.SensorStatus{
@@ -179,6 +180,7 @@ func runners() press.Status {
 	st.LeakRate = press.Band{Low: 0, Expected: 60, High: 190}
 	st.MarginS = press.Band{Low: 90000, Expected: press.Unknown(), High: press.Unknown()}
 	st.Conditions, st.Alerts = nil, nil
+	st.HoldChance, st.TopUpBy = 0.99, nil
 	st.Sensors = st.Sensors[:2]
 	return st
 }
@@ -190,6 +192,6 @@ func bare() press.Status {
 	return press.Status{
 		Site: "boatshed", Press: "runners", Stage: press.Idle, Verdict: press.Unsure,
 		VacuumPa: u, BagPa: u, AmbientPa: u, FloorPa: u, GluelineC: u, AirC: u, MinUseC: u,
-		LeakRate: none, Progress: none, ClampedProgress: none, MarginS: none,
+		LeakRate: none, Progress: none, ClampedProgress: none, MarginS: none, HoldChance: u, UnclampedShare: u, UnclampedFrom: u,
 	}
 }

@@ -86,13 +86,12 @@ func showRun(r Run, d units.Display, now time.Time) Run {
 
 const mostRuns = 500
 
-func (s *server) past(mux *http.ServeMux) {
-	if s.Records == nil {
-		return
+func (s *server) past() []route {
+	return []route{
+		{"GET /api/v1/runs", s.runs},
+		{"GET /api/v1/runs/{run}", s.run},
+		{"GET /api/v1/runs/{run}/history", s.runHistory},
 	}
-	mux.HandleFunc("GET /api/v1/runs", s.runs)
-	mux.HandleFunc("GET /api/v1/runs/{run}", s.run)
-	mux.HandleFunc("GET /api/v1/runs/{run}/history", s.runHistory)
 }
 
 func (s *server) runs(w http.ResponseWriter, r *http.Request) {

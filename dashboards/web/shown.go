@@ -39,6 +39,8 @@ type Shown struct {
 	MarginRange   string `json:"margin_range"`    // "5 h to 43 min short"
 	Started       string `json:"started"`         // "21:50 yesterday"
 
+	HoldChance  string   `json:"hold_chance"`  // that it holds untouched, "12 %"
+	TopUpBy     []string `json:"top_up_by"`    // the latest moments for the top-ups that it takes
 	AlertsSince []string `json:"alerts_since"` // of each alert, in their order
 }
 
@@ -79,6 +81,12 @@ func show(st press.Status, d units.Display) Shown {
 	}
 	if st.MarginS.Low.Known() && st.MarginS.High.Known() {
 		s.MarginRange = between(spare(st.MarginS.Low, d), spare(st.MarginS.High, d))
+	}
+	if st.HoldChance.Known() {
+		s.HoldChance = percent(st.HoldChance)
+	}
+	for _, t := range st.TopUpBy {
+		s.TopUpBy = append(s.TopUpBy, ahead(t))
 	}
 	for _, a := range st.Alerts {
 		s.AlertsSince = append(s.AlertsSince, at(a.Since))

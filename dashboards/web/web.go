@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	_ "embed"
 	"log/slog"
 	"net/http"
 	"time"
@@ -82,26 +83,53 @@ type server struct {
 func New(cfg Config) http.Handler {
 	s := &server{Config: cfg.withDefaults(), streams: make(chan struct{}, maxStreams), gate: newGate(cfg.Access)}
 	mux := http.NewServeMux()
+	for _, r := range s.routes() {
+		mux.HandleFunc(r.pattern, r.handle)
+	}
 	mux.Handle("GET /", pageAssets())
 	mux.HandleFunc("GET /healthz", s.healthz)
-	mux.HandleFunc("GET /api/v1/status", s.status)
-	mux.HandleFunc("GET /api/v1/config", s.settings)
-	mux.HandleFunc("GET /api/v1/stream", s.stream)
-	mux.HandleFunc("GET /api/v1/presses/{press}/history", s.history)
-	mux.HandleFunc("GET /api/v1/glues", s.glues)
-	mux.HandleFunc("GET /api/v1/session", s.session)
-	mux.HandleFunc("POST /api/v1/session", s.login)
-	mux.HandleFunc("DELETE /api/v1/session", s.logout)
-	s.orders(mux)
-	s.past(mux)
 	mux.HandleFunc("GET /api/", func(w http.ResponseWriter, r *http.Request) {
-		s.fail(w, r, http.StatusNotFound, "no such path in the API; see /api/v1/status")
+		s.fail(w, r, http.StatusNotFound, "no such path in the API; see /api/v1/openapi.json")
 	})
 	if s.Metrics != nil {
 		mux.Handle("GET /metrics", s.Metrics)
 	}
 	return s.hosts(headers(http.NewCrossOriginProtection().Handler(s.guard(s.invite(mux)))))
 }
+
+// route is one path of the API.
+type route struct {
+	pattern string
+	handle  http.HandlerFunc
+}
+
+// routes is the API; openapi.json describes it, and a test holds the two
+// together.
+func (s *server) routes() []route {
+	all := []route{
+		{"GET /api/v1/openapi.json", s.description},
+		{"GET /api/v1/status", s.status},
+		{"GET /api/v1/config", s.settings},
+		{"GET /api/v1/stream", s.stream},
+		{"GET /api/v1/presses/{press}/history", s.history},
+		{"GET /api/v1/glues", s.glues},
+		{"GET /api/v1/session", s.session},
+		{"POST /api/v1/session", s.login},
+		{"DELETE /api/v1/session", s.logout},
+	}
+	if s.Control != nil {
+		all = append(all, s.orders()...)
+	}
+	if s.Records != nil {
+		all = append(all, s.past()...)
+	}
+	return all
+}
+
+//go:embed openapi.json
+var description []byte
+
+func (s *server) description(w http.ResponseWriter, r *http.Request) { answer(w, r, description) }
 
 // Server returns an HTTP server for a handler with limits on how long a client
 // may take. Streams end when ctx does, so that Shutdown does not wait for them.

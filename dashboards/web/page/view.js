@@ -58,7 +58,7 @@ export function showPress(p, may) {
   $("verdict-shape").setAttribute("href", shape(p.verdict));
   text("verdict", s.verdict);
   text("sentence", p.sentence || "Waiting for the first reading.");
-  showMargin(s);
+  showMargin(p);
   text("vacuum", s.vacuum);
   text("floor", p.floor_pa === null ? "no floor set" : `floor ${s.floor}`);
   text("leak", s.leak_rate);
@@ -84,14 +84,18 @@ export function showPress(p, may) {
 
 const withSpan = (at, span) => (span ? `${at} (${span})` : at);
 
-function showMargin(s) {
-  const words = s.margin ? `${s.margin}|${s.margin_range}` : "";
-  const node = $("margin");
+function showMargin(p) {
+  const s = p.shown, by = s.top_up_by ?? [], node = $("margin");
+  const words = JSON.stringify([s.margin, s.margin_range, s.hold_chance, by, p.top_ups_enough]);
   if (node.dataset.words === words) return;
   node.dataset.words = words;
   node.replaceChildren();
-  if (!s.margin) return;
-  node.append("Margin ", make("strong", {}, s.margin), s.margin_range ? ` (${s.margin_range})` : "");
+  if (s.margin) node.append(make("span", {}, "Margin ", make("strong", {}, s.margin), s.margin_range ? ` (${s.margin_range})` : ""));
+  if (s.hold_chance && p.stage === "hold") node.append(make("span", {}, "Holds untouched: ", make("strong", {}, s.hold_chance)));
+  if (by.length) {
+    node.append(make("span", {}, "Top up by ", make("strong", {}, by.slice(0, 3).join(", then ")), by.length > 3 ? ` and ${by.length - 3} more` : "",
+      p.top_ups_enough ? "" : ", and even that may not be enough"));
+  }
 }
 
 function showBar(progress) {
