@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -39,6 +40,12 @@ func (tr *transport) RoundTrip(r *http.Request) (*http.Response, error) {
 	return &http.Response{StatusCode: tr.status, Status: http.StatusText(tr.status), Body: io.NopCloser(strings.NewReader("")), Request: r}, nil
 }
 
+func (tr *transport) calls() int {
+	tr.mu.Lock()
+	defer tr.mu.Unlock()
+	return len(tr.at)
+}
+
 func (tr *transport) last(t *testing.T) []posted {
 	t.Helper()
 	tr.mu.Lock()
@@ -57,15 +64,17 @@ func TestAlertmanagerIsToldAgainAndAgain(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		a := raisedAt(time.Now(), press.Wake, time.Hour)
 		a.Site, a.Text = "shed", "The bag falls below your floor."
-		active := []press.Alert{a}
+		var active atomic.Pointer[[]press.Alert]
+		active.Store(&[]press.Alert{a})
 		tr := &transport{status: http.StatusOK}
-		m, err := NewAlertmanager("http://u:pw@am:9093/prefix", func() []press.Alert { return active }, quiet())
+		m, err := NewAlertmanager("http://u:pw@am:9093/prefix", func() []press.Alert { return *active.Load() }, quiet())
 		if err != nil {
 			t.Fatal(err)
 		}
 		m.client.Transport = tr
 		background(t, m.Run)
 		time.Sleep(150 * time.Second)
+		synctest.Wait()
 		if len(tr.bodies) != 3 || tr.urls[0] != "http://u:pw@am:9093/prefix/api/v2/alerts" {
 			t.Fatalf("posted %d times to %v", len(tr.bodies), tr.urls)
 		}
@@ -74,7 +83,7 @@ func TestAlertmanagerIsToldAgainAndAgain(t *testing.T) {
 			got.Annotations["summary"] != a.Text || !got.StartsAt.Equal(a.RaisedAt) || got.EndsAt.Sub(time.Now()) < 4*time.Minute {
 			t.Errorf("posted %+v", got)
 		}
-		active = nil
+		active.Store(new([]press.Alert))
 		m.Changed()
 		synctest.Wait()
 		over := time.Now()
@@ -82,7 +91,8 @@ func TestAlertmanagerIsToldAgainAndAgain(t *testing.T) {
 			t.Errorf("over at %s, told %s", over, got.EndsAt)
 		}
 		time.Sleep(time.Hour)
-		if since := tr.at[len(tr.at)-1].Sub(over); since < 14*time.Minute || since > 16*time.Minute {
+		synctest.Wait()
+		if since := tr.at[tr.calls()-1].Sub(over); since < 14*time.Minute || since > 16*time.Minute {
 			t.Errorf("told for %s that it is over", since)
 		}
 	})
@@ -98,10 +108,12 @@ func TestAlertmanagerThatWasDown(t *testing.T) {
 		m.client.Transport = tr
 		background(t, m.Run)
 		time.Sleep(8 * time.Hour)
+		synctest.Wait()
 		tr.mu.Lock()
 		tr.fail, tr.status = nil, http.StatusOK
 		tr.mu.Unlock()
 		time.Sleep(tellEvery + time.Second)
+		synctest.Wait()
 		if m.down || len(tr.last(t)) != 1 {
 			t.Errorf("down %v, told %v", m.down, tr.last(t))
 		}
@@ -110,26 +122,30 @@ func TestAlertmanagerThatWasDown(t *testing.T) {
 
 func TestPingOnlyWhileSamplesArrive(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		alive := true
+		var alive atomic.Bool
+		alive.Store(true)
 		tr := &transport{status: http.StatusOK}
-		p, err := NewPing("https://watch.example/s3cr3t", time.Minute, func() bool { return alive }, quiet())
+		p, err := NewPing("https://watch.example/s3cr3t", time.Minute, alive.Load, quiet())
 		if err != nil {
 			t.Fatal(err)
 		}
 		p.client.Transport = tr
 		background(t, p.Run)
 		time.Sleep(5*time.Minute - time.Second)
-		if len(tr.at) != 5 {
-			t.Errorf("%d pings in five minutes", len(tr.at))
+		synctest.Wait()
+		if tr.calls() != 5 {
+			t.Errorf("%d pings in five minutes", tr.calls())
 		}
-		alive = false
+		alive.Store(false)
 		time.Sleep(time.Hour)
-		if len(tr.at) != 5 {
-			t.Errorf("%d pings though no samples arrive", len(tr.at)-5)
+		synctest.Wait()
+		if tr.calls() != 5 {
+			t.Errorf("%d pings though no samples arrive", tr.calls()-5)
 		}
-		alive = true
+		alive.Store(true)
 		time.Sleep(10 * time.Second)
-		if len(tr.at) != 6 {
+		synctest.Wait()
+		if tr.calls() != 6 {
 			t.Error("no ping when samples arrive again")
 		}
 	})

@@ -177,6 +177,7 @@ func TestANightWithoutNetwork(t *testing.T) {
 		b := newBox(message("a1", "a", "p", press.Wake), message("b1", "b", "p", press.Note), message("a2", "a", "p", press.Note))
 		d := dispatch(t, b, map[string]Sender{"p": p})
 		time.Sleep(8 * time.Hour) // in the bubble's time
+		synctest.Wait()
 		if h := d.Health()[0]; h.Failing.IsZero() || h.Waiting != 3 || h.Error == "" {
 			t.Errorf("health %+v", h)
 		}
@@ -188,6 +189,7 @@ func TestANightWithoutNetwork(t *testing.T) {
 		down = false
 		p.mu.Unlock()
 		time.Sleep(6 * time.Minute)
+		synctest.Wait()
 		got := p.received()
 		if slices.Index(got, "a1") > slices.Index(got, "a2") || len(got) != 3 {
 			t.Errorf("received %v; each once and a1 before a2", got)
@@ -204,6 +206,7 @@ func TestAWrongTokenIsKeptAndReportedNotRetriedForEver(t *testing.T) {
 		b := newBox(message("a1", "a", "p", press.Wake))
 		d := dispatch(t, b, map[string]Sender{"p": p})
 		time.Sleep(24 * time.Hour)
+		synctest.Wait()
 		if b.stateOf("a1") != "given up" || len(p.at) != triesWhenRefused {
 			t.Errorf("%s after %d tries", b.stateOf("a1"), len(p.at))
 		}
@@ -251,6 +254,7 @@ func TestAnOutboxThatCannotBeWrittenMakesNoStorm(t *testing.T) {
 		b.broken = true
 		dispatch(t, b, map[string]Sender{"p": p})
 		time.Sleep(time.Hour)
+		synctest.Wait()
 		if got := p.received(); len(got) != 1 {
 			t.Errorf("sent %d times", len(got))
 		}
@@ -258,6 +262,7 @@ func TestAnOutboxThatCannotBeWrittenMakesNoStorm(t *testing.T) {
 		b.broken = false
 		b.mu.Unlock()
 		time.Sleep(2 * time.Minute)
+		synctest.Wait()
 		if b.stateOf("a1") != "sent" || len(p.received()) != 1 {
 			t.Errorf("%q after the disk had room again, sent %d times", b.stateOf("a1"), len(p.received()))
 		}
@@ -327,11 +332,13 @@ func TestAFullDiskKeepsNobodyAsleep(t *testing.T) {
 		for range 3 { // as a daemon does that tries its record every second
 			d.Direct([]press.Delivery{first, second})
 			time.Sleep(time.Second)
+			synctest.Wait()
 		}
 		p.mu.Lock()
 		down = false
 		p.mu.Unlock()
 		time.Sleep(time.Minute)
+		synctest.Wait()
 		if got := p.received(); len(got) != 2 {
 			t.Errorf("with a full disk received %v", got)
 		}
@@ -341,6 +348,7 @@ func TestAFullDiskKeepsNobodyAsleep(t *testing.T) {
 		b.put(first, second)
 		d.Wake()
 		time.Sleep(time.Hour)
+		synctest.Wait()
 		if got := p.received(); len(got) != 2 || b.stateOf("a1") != "sent" || b.stateOf("b1") != "sent" {
 			t.Errorf("received %v, states %v", got, b.state)
 		}

@@ -22,12 +22,38 @@
 // pressure itself: while a bag is losing its vacuum so fast that it will be
 // open within a minute, the smaller alerts wait to see whether it is.
 //
+// A wake is said again after 5, 10, 20 and 40 minutes and then every hour, a warn
+// after one and two hours and then every four, a note never. Whoever looks after
+// an alert acknowledges it, for good or for a while; it speaks up again when the
+// while is over, or when it has become more urgent.
+//
+// A [Board] judges the board itself in the same way, by the wall clock: its disk,
+// its record, its ways out, its supply, its heat and its clock.
+//
 // # How it reaches people
 //
-// [Ways] are the ways out: the log, and any number of URLs. For every change
-// that somebody should hear of, [Ways.Deliveries] writes messages for the
-// outbox, which is kept in the same transaction as the alert itself. The
-// [Dispatcher] takes them from there: at least once, the messages of one alert
-// in order on each way, again and again with growing pauses while the network
-// is down. It is the only part that looks at the wall clock.
+// [Ways] are the ways out: the log, and any number of URLs, each with the
+// severity from which it is told, its quiet hours (which hold back all but wake)
+// and, for the next person to ask, how long an alert must have gone without
+// answer. A URL is one that the library shoutrrr knows (mail, chats, push
+// services; docs in its repository), or
+//
+//	webhook+https://whsec_BASE64@host/path
+//
+// for a webhook that is signed as the open Standard Webhooks specification says;
+// its message is described by webhook.schema.json.
+//
+// For every change that somebody should hear of, [Ways.Deliveries] writes
+// messages for the outbox, which is kept in the same transaction as the alert
+// itself. The [Dispatcher] takes them from there: at least once, the messages of
+// one alert in order on each way, the most urgent alert first, again and again
+// with growing pauses while the network is down. What a service refuses is tried
+// a few times (a network that wants a login first refuses too), then given up
+// and reported. It is the only part that looks at the wall clock.
+//
+// Beside these, an [Alertmanager] is told the whole state, a [Ping] gives a sign
+// of life while samples arrive, and a [Signal] sounds and flashes beside the press.
+//
+// nightclamp is no safety device: it can fail, and so can every way out. Whatever
+// could hurt somebody in the night needs its own guard.
 package alert

@@ -320,6 +320,7 @@ func deliverNight(t *testing.T, n *played) (sum tally) {
 		over = true
 		p.mu.Unlock()
 		time.Sleep(30 * time.Minute)
+		synctest.Wait()
 		sum.messages = len(b.list)
 		sum.never = checkDelivered(t, n, b, received, order)
 		if sum.received > sum.messages+sum.answersLost {

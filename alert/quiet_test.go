@@ -2,6 +2,7 @@ package alert
 
 import (
 	"slices"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -58,18 +59,21 @@ func TestTheNextPersonIsAskedWhenNobodyAnswers(t *testing.T) {
 	for _, answered := range []bool{false, true} {
 		synctest.Test(t, func(t *testing.T) {
 			p := &phone{}
-			state := press.AlertRaised
+			var state atomic.Value
+			state.Store(press.AlertRaised)
 			ways := Ways{list: []openWay{{Way{Name: "p", AtLeast: press.Wake, After: 10 * time.Minute}, p}}}
 			b := newBox(ways.Deliveries([]press.Alert{raisedAt(time.Now(), press.Wake, 0)})...)
-			told(t, b, p, func() press.AlertState { return state })
+			told(t, b, p, func() press.AlertState { return state.Load().(press.AlertState) })
 			time.Sleep(9 * time.Minute)
+			synctest.Wait()
 			if len(p.received()) != 0 {
 				t.Error("asked at once")
 			}
 			if answered {
-				state = press.AlertAcknowledged
+				state.Store(press.AlertAcknowledged)
 			}
 			time.Sleep(2 * time.Minute)
+			synctest.Wait()
 			if got := len(p.received()); (got == 0) != answered {
 				t.Errorf("answered %v, asked %d times", answered, got)
 			}
@@ -96,10 +100,12 @@ func TestQuietHoursHoldBackAllButWake(t *testing.T) {
 		b := newBox(ways.Deliveries([]press.Alert{warn, again, wake})...)
 		told(t, b, p, func() press.AlertState { return press.AlertRaised })
 		time.Sleep(6*time.Hour + 59*time.Minute)
+		synctest.Wait()
 		if got := p.received(); len(got) != 1 || got[0] != b.list[2].Key {
 			t.Errorf("in the night: %v", got)
 		}
 		time.Sleep(2 * time.Minute)
+		synctest.Wait()
 		if got := p.received(); !slices.Equal(got, []string{b.list[2].Key, b.list[1].Key}) {
 			t.Errorf("in the morning: %v; only the newest of the two warnings is wanted", got)
 		}
@@ -117,6 +123,7 @@ func TestWhatWasOverBeforeTheMorningIsToldOnce(t *testing.T) {
 		b := newBox(ways.Deliveries([]press.Alert{warn, over})...)
 		told(t, b, p, func() press.AlertState { return press.AlertCleared })
 		time.Sleep(8 * time.Hour)
+		synctest.Wait()
 		if got := p.received(); !slices.Equal(got, []string{b.list[1].Key}) {
 			t.Errorf("in the morning: %v", got)
 		}

@@ -67,6 +67,7 @@ func TestSignalPatterns(t *testing.T) {
 			s := NewSignal(buzzer, lamp, func() []press.Alert { return c.alerts }, quiet())
 			background(t, s.Run)
 			time.Sleep(2*time.Minute - time.Millisecond)
+			synctest.Wait() // the detector of races knows it
 			if buzzer.rises != c.tones || lamp.rises != c.flashes {
 				t.Errorf("%s: %d tones and %d flashes, want %d and %d", c.name, buzzer.rises, lamp.rises, c.tones, c.flashes)
 			}
@@ -96,6 +97,7 @@ func TestSignalIsOffAtTheEndAndOutlivesABadPin(t *testing.T) {
 		if err := s.Run(ctx); err != nil {
 			t.Error(err)
 		}
+		synctest.Wait()
 		if lamp.level {
 			t.Error("the lamp is left on")
 		}
