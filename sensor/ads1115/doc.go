@@ -16,6 +16,14 @@
 // to the room, so negative under vacuum; a −14.5 to +30 psi part, the default,
 // has −99974 Pa at 0.5 V. Its bag pressure is derived from the barometer's.
 //
+// Wiring: the converter's VDD, GND, SDA and SCL to the board; the part's signal
+// to AIN0 and its supply to another input, both through dividers where the
+// converter runs on 3.3 V; a common ground. ADDR to ground is 0x48.
+//
+// Ranges and noise: by the part, mostly ±1 to 2 % of full scale, 3 to 6 kPa for
+// one of 45 psi: set its zero at ambient and its slope against a second gauge.
+// At 128 conversions a second the noise is one step or two.
+//
 // Traps:
 //   - No input may exceed the converter's own supply by more than 0.3 V,
 //     whatever the range says: feed it 5 V as well, or divide the signals

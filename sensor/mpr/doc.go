@@ -13,6 +13,14 @@
 // with low and high 10 and 90 % for transfer function A, 2.5 and 22.5 % for B,
 // 20 and 80 % for C.
 //
+// Wiring: 3.3 V, ground, SDA, SCL with pull-ups (most boards bring them); the
+// EOC and RST pins may stay open. The part's nozzle goes to the bag by a tee, as
+// near to it as the line allows.
+//
+// Ranges and noise: 25 psi absolute spans 0 to 172 kPa; total error band about
+// ±1.5 % of it, most of which a zero against a barometer takes out; noise 5 to
+// 10 Pa (seen in practice, no source).
+//
 // Traps:
 //   - The part number tells the range, absolute or gauge, the address and the
 //     transfer; parts with another address than 0x18 look the same.

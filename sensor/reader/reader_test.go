@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"github.com/nightclamp/nightclamp/sensor"
+	"github.com/nightclamp/nightclamp/sensor/bus/bustest"
+	"github.com/nightclamp/nightclamp/sensor/mpr"
 )
 
 // fake is a part made of functions. Its bag pressure counts its readings.
@@ -433,6 +435,46 @@ func TestSpareBagPart(t *testing.T) {
 			}
 		}
 	})
+}
+
+// A real driver on a simulated bus whose clock line is held down for a while.
+func TestBusHeldDown(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		begin := time.Now()
+		b := bustest.New(map[uint16]bustest.Part{0x18: answers{0x40, 0x80, 0x00, 0x00}})
+		host := b.Host()
+		p := Part{Name: "bag", Driver: "mpr", Reads: []sensor.Quantity{sensor.Bag}, Open: func(context.Context) (sensor.Source, error) {
+			return mpr.Open(host, mpr.Defaults(), time.Now)
+		}}
+		go func() {
+			time.Sleep(10*time.Second + time.Millisecond)
+			release := b.Hang()
+			time.Sleep(20 * time.Second)
+			release()
+		}()
+		g, got := run(t, time.Minute, Config{}, p)
+		for _, s := range got {
+			at := s.Time.Sub(begin)
+			known, silent := s.Knows(sensor.Bag), s.Quality.Has(sensor.BagSilent)
+			switch {
+			case at < 10*time.Second && !known, at > 35*time.Second && !known:
+				t.Fatalf("no bag at %v", at)
+			case at > 16*time.Second && at < 29*time.Second && (known || !silent):
+				t.Fatalf("at %v: %+v", at, s)
+			}
+		}
+		if h := g.Health()[0]; !h.Healthy || h.Errors == 0 || len(got) < 500 {
+			t.Errorf("%+v, %d samples", h, len(got))
+		}
+	})
+}
+
+// answers is a part that says the same to every read.
+type answers []byte
+
+func (a answers) Tx(_, r []byte) error {
+	copy(r, a)
+	return nil
 }
 
 func TestNamesAreUnique(t *testing.T) {
