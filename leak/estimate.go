@@ -26,13 +26,14 @@ func (e *Estimator) Estimate() Estimate {
 // adds to that, or by the present one, whichever says more.
 func (e *Estimator) atMost(got *Estimate) {
 	mean, sd := e.whole.slope(e.in.noise.ofMean(1) * e.excess)
+	high := got.High
 	for _, all := range [2][2]float64{{mean, sd}, {e.all, e.allSD}} {
 		rate, half := all[0]*hour, twoSided*all[1]*hour
 		if !(rate > 0) || half > math.Max(600, 0.5*rate) || got.Known && rate+half > got.High {
 			continue
 		}
-		got.Known, got.Rate = true, rate
-		got.Low, got.High = math.Min(got.Low, rate), math.Min(got.High, rate+half)
+		got.Known, got.Rate = true, math.Min(rate, high)
+		got.Low, got.High = math.Min(got.Low, got.Rate), math.Min(high, rate+half)
 	}
 }
 

@@ -7,6 +7,10 @@ const (
 	zeroKelvin = 273.15
 	standard   = 101325.0 // Pa, for a room of which nothing is known
 
+	// What lies outside these is no reading: °C, and Pa for the room.
+	coldest, hottest  = -80.0, 150.0
+	thinnest, densest = 20e3, 200e3
+
 	fastTime    = 5.0   // s, longest block of the fast filter
 	fastLeast   = 2.0   // s, shortest
 	fastFull    = 16.0  // readings from which a short block will do
@@ -28,7 +32,7 @@ const (
 	newTime     = 2 * hour
 	leakWander  = 0.05     // and this share of the leak
 	excessTime  = 1800.0   // s over which the surprise is averaged
-	restlessFor = 6 * hour // s in which an unexplained move is forgotten
+	restlessFor = 12 * hour // s in which an unexplained move is forgotten
 )
 
 // Estimator follows one hold. Its zero value is not ready; use [New].
@@ -90,7 +94,7 @@ func (e *Estimator) Add(r Reading) {
 		return
 	}
 	if e.begun && r.T-e.newest > gapTime {
-		e.gap()
+		e.gap(r.T)
 	}
 	due, ok := e.in.pass(&r)
 	if e.in.stuck && ok {
@@ -118,10 +122,10 @@ func (e *Estimator) TopUp() {
 	e.fast, e.slow = block{}, block{}
 }
 
-// gap: nobody knows what was done to the bag meanwhile.
-func (e *Estimator) gap() {
+// gap: nobody knows what was done to the bag before t.
+func (e *Estimator) gap(t float64) {
 	e.TopUp()
-	e.before = e.pressure
+	e.newest = t
 }
 
 func (e *Estimator) gather(r *Reading) {
@@ -133,16 +137,16 @@ func (e *Estimator) gather(r *Reading) {
 	k.n++
 	k.t += r.T - k.start
 	k.bag += r.Bag
-	// Not-a-number is unequal to itself.
-	if r.Gas == r.Gas { //nolint:staticcheck // cheaper than a call, a million times
+	// Not-a-number fails every comparison.
+	if r.Gas > coldest && r.Gas < hottest {
 		k.gas += r.Gas
 		k.gasN++
 	}
-	if r.Air == r.Air { //nolint:staticcheck // as above
+	if r.Air > coldest && r.Air < hottest {
 		k.air += r.Air
 		k.airN++
 	}
-	if r.Ambient == r.Ambient { //nolint:staticcheck // as above
+	if r.Ambient > thinnest && r.Ambient < densest {
 		k.room += r.Ambient
 		k.roomN++
 	}

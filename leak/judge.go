@@ -7,10 +7,13 @@ const (
 	sure    = 5.0 // standard deviations that a leak must be from none
 	// sureOfChange is the same for a leak whose growth was seen.
 	sureOfChange = 3.0
-	jumped       = 8.0   // standard deviations of a jump of the reading
-	apart        = 4.0   // how much likelier (twice the log) one story must be than the other
-	youngest     = 180.0 // s: younger changes are the fast filter's to find
-	enough       = 12.0  // readings that a change must last: a thing that moves once is no leak
+	jumped       = 8.0    // standard deviations of a jump of the reading
+	apart        = 4.0    // how much likelier (twice the log) one story must be than the other
+	youngest     = 180.0  // s: younger changes are the fast filter's to find
+	steep        = 6.0    // standard deviations of a reading: what rises so high …
+	steepFor     = 40.0   // s: … must do so for as long as this, or it is a valve or a hand on the bag
+	gone         = 3000.0 // Pa: what has lost so much in that time does not wait
+	enough       = 12.0   // readings that a change must last: a thing that moves once is no leak
 	// newcomerSD is how uncertain, Pa/h, the leak is in a bag that is not known yet.
 	newcomerSD = 5000.0
 	least      = 100.0 // Pa/h: a smaller rate is not called a leak
@@ -31,7 +34,7 @@ func (v *verdict) clear() { *v = verdict{onset: math.NaN(), changed: math.NaN(),
 
 // patience is by how much more than usual something must stand out in a bag
 // that has moved without a leak.
-func (e *Estimator) patience() float64 { return 1 + e.restless/2 }
+func (e *Estimator) patience() float64 { return 1 + e.restless }
 
 // judgeFast looks for something new in the fast filter.
 func (e *Estimator) judgeFast(t, y float64) {
@@ -66,6 +69,9 @@ func (e *Estimator) newcomer(ramp int) bool {
 // must be a better story than a jump or a rise that is over.
 func (e *Estimator) weigh(i int, t, y float64) {
 	s := e.recent.stories(e.trend.born[i], 3*e.in.noise.sd()+2*e.in.noise.quantum)
+	if height := math.Abs(e.trend.all[i].ramp.size() * (t - e.trend.born[i])); height > steep*e.in.noise.sd() && height < gone && t-e.trend.born[i] < steepFor {
+		return
+	}
 	told := s.jump > apart && s.small > -2 && s.late > -5
 	switch {
 	case told && e.trend.fits(i) && e.clearOfSteps(i, t):

@@ -44,9 +44,9 @@ func (n night) play(see func(r Reading, truth float64)) {
 		if n.quantum > 0 {
 			seen = math.Round(seen/n.quantum) * n.quantum
 		}
-		r := Reading{T: 1000 + t, Bag: seen, Ambient: room, Gas: math.Round(warm*16) / 16}
+		r := Reading{T: 1000 + t, Bag: seen, Ambient: room, Gas: math.Round(warm*16) / 16, Air: math.Round(warm*16) / 16}
 		if n.noGas {
-			r.Gas = math.NaN()
+			r.Gas, r.Air = math.NaN(), math.NaN()
 		}
 		see(r, truth*(gas+zeroKelvin)/(base+zeroKelvin))
 	}

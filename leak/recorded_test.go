@@ -22,7 +22,7 @@ func recorded(t testing.TB, name string) []Reading {
 	}
 	var all []Reading
 	for _, row := range rows[1:] {
-		r := Reading{Ambient: 101325, Gas: missing}
+		r := Reading{Ambient: 101325, Gas: missing, Air: missing}
 		for i, cell := range row {
 			v, err := strconv.ParseFloat(cell, 64)
 			if err != nil {

@@ -128,7 +128,8 @@ func (w *warmth) drift() float64 {
 	case !w.known:
 		return 8
 	case !w.hasAir:
-		return 4
+		// The faster the glue warms, the further the gas may be ahead of it.
+		return 4 + 5*math.Abs(w.lagged[0]-w.lagged[1])
 	}
 	return 0.15 + 3*math.Sqrt(w.restive)
 }

@@ -96,6 +96,13 @@ func quiet(first uint64, n int, verbose bool) {
 		return o
 	})
 	var settled, rates []float64
+	if verbose {
+		for _, o := range all {
+			if !(o.settled < 300*60) {
+				fmt.Printf("  seed %d settles after %.0f min; %s\n", o.seed, o.settled/60, shed.Draw(o.seed, shed.Part{}, shed.Leak{}))
+			}
+		}
+	}
 	wrong, covered := 0, 0
 	for _, o := range all {
 		settled = append(settled, o.settled)
