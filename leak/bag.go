@@ -119,6 +119,18 @@ func (b *bag) carry(x *vector, dt, share, strayKeeps float64) {
 	x[stray] *= strayKeeps
 }
 
+// doubt says that the answers to the temperatures have changed by what has the
+// variance v, from now on: what they have done to the pressure so far stays.
+func (b *bag) doubt(sum *[4]float64, v float64) {
+	for i, s := range sum {
+		k := warm0 + i
+		b.p[k][k] += v
+		b.p[k][level] -= s * v
+		b.p[level][k] -= s * v
+		b.p[level][level] += s * s * v
+	}
+}
+
 // tune works out what is left of the settling after dt seconds.
 func (b *bag) tune(dt float64) {
 	if dt == b.lag {

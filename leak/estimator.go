@@ -24,14 +24,15 @@ const (
 	fastMemory  = 1200.0
 	driftTime   = 1800.0 // s in which the drift of the fast filter comes and goes
 	strayTime   = 1800.0 // s in which the gas strays from the thermometers
+	handled     = 0.25   // restlessness of a top-up that no leak asked for
 	roughness   = 0.5    // share of the stray part that comes within a minute; the rest is smooth
 	levelDrift  = 0.002  // Pa²/s
 	settleDoubt = 0.1
 	rateWander  = 5.0 // Pa/h in the square root of an hour
 	newWander   = 0.2 // and this when it has just begun: a seam that opens may open further
 	newTime     = 2 * hour
-	leakWander  = 0.05     // and this share of the leak
-	excessTime  = 1800.0   // s over which the surprise is averaged
+	leakWander  = 0.05      // and this share of the leak
+	excessTime  = 1800.0    // s over which the surprise is averaged
 	restlessFor = 12 * hour // s in which an unexplained move is forgotten
 )
 
@@ -99,7 +100,7 @@ func (e *Estimator) Add(r Reading) {
 	due, ok := e.in.pass(&r)
 	if e.in.stuck && ok {
 		e.in.stuck = false
-		e.TopUp() // what it reads now has nothing to do with what it read
+		e.renew() // what it reads now has nothing to do with what it read
 		return
 	}
 	if !ok {
@@ -114,6 +115,16 @@ func (e *Estimator) Add(r Reading) {
 // TopUp says that the pressure up to now has nothing to do with what follows:
 // the bag was pumped again. What is known of the leak's conductance is kept.
 func (e *Estimator) TopUp() {
+	if !e.said.leaking && !e.afresh {
+		// A bag that is pumped though nothing leaks is a bag with which something
+		// is done: what it does next needs more evidence.
+		e.restless += handled
+	}
+	e.renew()
+}
+
+// renew forgets the level of the bag, whatever the reason.
+func (e *Estimator) renew() {
 	if !e.afresh {
 		e.before = e.pressure
 	}
@@ -124,7 +135,7 @@ func (e *Estimator) TopUp() {
 
 // gap: nobody knows what was done to the bag before t.
 func (e *Estimator) gap(t float64) {
-	e.TopUp()
+	e.renew()
 	e.newest = t
 }
 

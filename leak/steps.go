@@ -121,6 +121,7 @@ func (e *Estimator) slowStep() {
 	if age := t - e.said.changed; age >= 0 {
 		e.bag.wander += newWander * math.Exp(-age/newTime)
 	}
+	e.bag.doubt(&e.warmth.was, sq(e.warmth.doubt())*dt/hour)
 	e.bag.advance(dt, e.share, off, strayTime)
 	if e.isYoung() {
 		e.bag.advance(math.Max(0, e.fastAt-t), e.share, 0, strayTime)

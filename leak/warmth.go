@@ -134,6 +134,15 @@ func (w *warmth) drift() float64 {
 	return 0.15 + 3*math.Sqrt(w.restive)
 }
 
+// doubt is by how much, in the square root of an hour, the gas's answer to the
+// thermometers may change: the sun comes round, a draught, a heater elsewhere.
+func (w *warmth) doubt() float64 {
+	if w.hasAir {
+		return 0.03
+	}
+	return 0.15
+}
+
 // off is how far the gas may stray from what the thermometers tell, K.
 func (w *warmth) off(t float64) float64 {
 	if !w.known || t-w.seen > gapTime {
