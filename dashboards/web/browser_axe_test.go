@@ -49,7 +49,7 @@ func TestAccessible(t *testing.T) {
 	cfg, _ := acting(t, deck(), runners())
 	cfg.Records = shelf{newFake(deck())}
 	url, stop := serve(t, web.New(cfg), "127.0.0.1:0")
-	for _, s := range screens() {
+	for _, s := range []screen{screens()[0], screens()[3]} { // both widths, both grounds
 		b.use(t, s)
 		b.do(t, chromedp.Navigate(url), until(isLive), until(painted+" > 8"))
 		accessible(t, b, s.name)

@@ -18,10 +18,27 @@
 //	/api/v1/stream                     server-sent events: "status" with the answer of /api/v1/status
 //	                                   after each change (one a second at most), "beat" when all is quiet
 //	/api/v1/presses/{press}/history    the record of one press, thinned; from, to, points
+//	/api/v1/presses/{press}/start      and release, top-up, note, glue, acknowledge: orders, by POST
+//	/api/v1/runs, /api/v1/runs/{run}   every run that was kept, its events, its history
+//	/api/v1/glues                      the adhesives to choose from
+//	/api/v1/session                    who asks; POST logs in, DELETE logs out
+//	/api/v1/openapi.json               all of this as OpenAPI 3.1
 //	/metrics                           Prometheus
 //	/healthz                           200 while the daemon serves
 //
 // An error is a problem object (RFC 9457) whose detail says what to do.
+//
+// ?wall is the page for a tablet on the wall: the answer and the picture, large,
+// without buttons, on a screen that stays on (where the browser lets a page do
+// that: over TLS, or on the machine itself).
+//
+// # Who may
+//
+// Without a password ([Access]) only this machine is answered. With one
+// everybody logs in, in the browser or by basic authentication (a Prometheus);
+// tries are limited. Sessions are signed cookies: with a kept key they outlive a
+// restart, and end when the password changes. A guest link reads. A reverse
+// proxy that logs its users in is believed when its header is configured.
 //
 // # What the page may do
 //

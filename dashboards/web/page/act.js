@@ -39,6 +39,7 @@ export class Acts {
     }
     const dialog = $(`dialog-${act}`);
     if (act === "release") this.warn();
+    if (act === "start") this.caution();
     dialog.querySelector("[role=alert]").textContent = "";
     dialog.showModal();
   }

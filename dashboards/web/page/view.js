@@ -94,7 +94,7 @@ function showMargin(p) {
   if (s.hold_chance && p.stage === "hold") node.append(make("span", {}, "Holds untouched: ", make("strong", {}, s.hold_chance)));
   if (by.length) {
     node.append(make("span", {}, "Top up by ", make("strong", {}, by.slice(0, 3).join(", then ")), by.length > 3 ? ` and ${by.length - 3} more` : "",
-      p.top_ups_enough ? "" : ", and even that may not be enough"));
+      p.top_ups_enough ? " to be sure" : ", and even that may not be enough"));
   }
 }
 
