@@ -30,6 +30,7 @@ import (
 	"github.com/nightclamp/nightclamp/sensor/mcp9808"
 	"github.com/nightclamp/nightclamp/sensor/mpr"
 	"github.com/nightclamp/nightclamp/sensor/ms5803"
+	"github.com/nightclamp/nightclamp/sensor/natssource"
 	"github.com/nightclamp/nightclamp/sensor/serialport"
 	"github.com/nightclamp/nightclamp/sensor/sht4x"
 	"github.com/nightclamp/nightclamp/sensor/thermistor"
@@ -93,6 +94,7 @@ func Table() []Driver {
 		define("mcp9808", "an MCP9808 thermometer", temperatures, time.Second, mcp9808.Defaults(), openMCP9808),
 		define("mpr", "an absolute pressure part of the MPR family", justBag, 0, mpr.Defaults(), openMPR),
 		define("ms5803", "an absolute pressure part of the MS5803, MS5611 or MS5837 family", all, 0, ms5803.Defaults(), openMS5803),
+		define("nats", "a wireless or remote sensor that publishes lines over NATS, or MQTT through it", all, 0, natssource.Defaults(), openNATS),
 		define("serial", "lines of a microcontroller or anything that prints, over a serial port", all, 0, serialport.Defaults(), openSerial),
 		define("sht4x", "an SHT40, SHT41 or SHT45 thermometer", temperatures, time.Second, sht4x.Defaults(), openSHT4x),
 		simulated(),

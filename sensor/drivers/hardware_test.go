@@ -51,6 +51,8 @@ func TestConfigureTouchesNothing(t *testing.T) {
 		switch d.Name {
 		case "csv":
 			o["path"] = "no/such/file.csv"
+		case "nats":
+			o["subject"] = "shed.deck.bag"
 		case "serial":
 			o["port"], o["reads"] = "/dev/no-such-port", []any{"bag", "glueline"}
 		}

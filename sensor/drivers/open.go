@@ -18,6 +18,7 @@ import (
 	"github.com/nightclamp/nightclamp/sensor/mcp9808"
 	"github.com/nightclamp/nightclamp/sensor/mpr"
 	"github.com/nightclamp/nightclamp/sensor/ms5803"
+	"github.com/nightclamp/nightclamp/sensor/natssource"
 	"github.com/nightclamp/nightclamp/sensor/serialport"
 	"github.com/nightclamp/nightclamp/sensor/sht4x"
 	"github.com/nightclamp/nightclamp/sensor/thermistor"
@@ -79,6 +80,10 @@ func openMCP9808(_ context.Context, env Env, c mcp9808.Config) (sensor.Source, e
 
 func openMS5803(ctx context.Context, env Env, c ms5803.Config) (sensor.Source, error) {
 	return source(ms5803.Open(ctx, env.Host, c, env.Now))
+}
+
+func openNATS(ctx context.Context, env Env, c natssource.Config) (sensor.Source, error) {
+	return source(natssource.Open(ctx, c, env.Now))
 }
 
 func openSerial(_ context.Context, env Env, c serialport.Config) (sensor.Source, error) {

@@ -75,23 +75,11 @@ func (c Config) Every() time.Duration { return c.Pace }
 // the port needs its time.
 func (c Config) Timeout() time.Duration { return max(10*time.Second, 3*c.Pace) }
 
-// mostOdd is how many lines in a row may be unreadable.
-const mostOdd = 10
-
-// ErrNoLine means that lines come, but none that can be read.
-var ErrNoLine = errors.New("no readable line; is this the right port, speed and form?")
-
 // Source is an open port.
 type Source struct {
-	port   io.ReadCloser
-	newest chan result
-	done   chan struct{}
-}
-
-// result is a line as it was understood.
-type result struct {
-	sensor.Sample
-	err error
+	port  io.ReadCloser
+	inbox *line.Inbox
+	done  chan struct{}
 }
 
 // Open opens the port and begins to read its lines.
@@ -108,57 +96,33 @@ func start(c Config, port io.ReadCloser, now func() time.Time) (*Source, error) 
 	if err != nil {
 		return nil, fmt.Errorf("serialport: %w", errors.Join(err, port.Close()))
 	}
-	s := &Source{port: port, newest: make(chan result, 1), done: make(chan struct{})}
-	go s.follow(parser, now)
+	s := &Source{port: port, inbox: line.NewInbox(parser), done: make(chan struct{})}
+	go s.follow(now)
 	return s, nil
 }
 
-// follow reads lines until the port ends and keeps the newest, so that a slow
-// reader never sees old ones.
-func (s *Source) follow(parser line.Parser, now func() time.Time) {
+// follow reads lines until the port ends.
+func (s *Source) follow(now func() time.Time) {
 	defer close(s.done)
 	scanner := bufio.NewScanner(s.port)
 	scanner.Buffer(make([]byte, line.Longest), line.Longest)
-	odd := 0
 	for scanner.Scan() {
-		sample, err := parser.Parse(now(), scanner.Bytes())
-		if err == nil {
-			odd = 0
-			s.put(result{Sample: sample})
-			continue
-		}
-		// The first line is mostly half a one; the controller may say hello.
-		if odd++; odd >= mostOdd {
-			s.put(result{err: errors.Join(ErrNoLine, err)})
-		}
+		s.inbox.Put(now(), scanner.Bytes())
 	}
 	err := scanner.Err()
 	if err == nil {
 		err = io.ErrUnexpectedEOF
 	}
-	s.put(result{err: fmt.Errorf("the port has ended; was it unplugged? %w", err)})
-}
-
-// put leaves the newest result for Read. Only follow calls it.
-func (s *Source) put(r result) {
-	select {
-	case <-s.newest:
-	default:
-	}
-	s.newest <- r
+	s.inbox.Fail(fmt.Errorf("the port has ended; was it unplugged? %w", err))
 }
 
 // Read returns the newest line that was not returned before, or waits for one.
 func (s *Source) Read(ctx context.Context) (sensor.Sample, error) {
-	select {
-	case r := <-s.newest:
-		if r.err != nil {
-			return sensor.Sample{}, fmt.Errorf("serialport: %w", r.err)
-		}
-		return r.Sample, nil
-	case <-ctx.Done():
-		return sensor.Sample{}, fmt.Errorf("serialport: no line came: %w", ctx.Err())
+	sample, err := s.inbox.Take(ctx)
+	if err != nil {
+		return sensor.Sample{}, fmt.Errorf("serialport: %w", err)
 	}
+	return sample, nil
 }
 
 // Close closes the port and waits until its lines are no longer read.

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/nightclamp/nightclamp/sensor"
+	"github.com/nightclamp/nightclamp/sensor/line"
 )
 
 // begin opens a source on a pipe in place of a port.
@@ -79,8 +80,8 @@ func TestNoLineInTime(t *testing.T) {
 func TestWrongSpeed(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, w := begin(t, Defaults())
-		say(t, w, strings.Repeat("\xfe\x80\x00\n", mostOdd))
-		if _, err := s.Read(t.Context()); !errors.Is(err, ErrNoLine) {
+		say(t, w, strings.Repeat("\xfe\x80\x00\n", 10))
+		if _, err := s.Read(t.Context()); !errors.Is(err, line.ErrNoLine) {
 			t.Errorf("got %v", err)
 		}
 	})

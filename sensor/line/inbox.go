@@ -1,0 +1,68 @@
+package line
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/nightclamp/nightclamp/sensor"
+)
+
+// mostOdd is how many lines in a row may be unreadable.
+const mostOdd = 10
+
+// ErrNoLine means that lines come, but none that can be read.
+var ErrNoLine = errors.New("no readable line; is this the right sender, and the right form?")
+
+// Inbox keeps the newest line for whoever reads, so that a slow reader never
+// sees old ones. One goroutine puts lines in, another takes them out.
+type Inbox struct {
+	parser Parser
+	odd    int
+	newest chan result
+}
+
+// result is a line as it was understood.
+type result struct {
+	sensor.Sample
+	err error
+}
+
+// NewInbox returns an empty one.
+func NewInbox(p Parser) *Inbox { return &Inbox{parser: p, newest: make(chan result, 1)} }
+
+// Put takes a line that came at t. A few that cannot be read are passed over:
+// the first one after opening is mostly half a line, and a controller may say
+// hello.
+func (b *Inbox) Put(t time.Time, text []byte) {
+	s, err := b.parser.Parse(t, text)
+	if err == nil {
+		b.odd = 0
+		b.put(result{Sample: s})
+		return
+	}
+	if b.odd++; b.odd >= mostOdd {
+		b.put(result{err: errors.Join(ErrNoLine, err)})
+	}
+}
+
+// Fail says that no more lines come.
+func (b *Inbox) Fail(err error) { b.put(result{err: err}) }
+
+func (b *Inbox) put(r result) {
+	select {
+	case <-b.newest:
+	default:
+	}
+	b.newest <- r
+}
+
+// Take returns the newest line that was not taken before, or waits for one.
+func (b *Inbox) Take(ctx context.Context) (sensor.Sample, error) {
+	select {
+	case r := <-b.newest:
+		return r.Sample, r.err
+	case <-ctx.Done():
+		return sensor.Sample{}, errors.Join(errors.New("no line came"), ctx.Err())
+	}
+}
