@@ -82,8 +82,16 @@ func (a *app) open(ctx context.Context, h house, work func(context.Context, *ope
 	if err != nil {
 		return err
 	}
-	o := &opened{daemon: d, link: link, page: "http://" + listener.Addr().String()}
-	return h.run(ctx, o, h.handler(d, store), listener, told, work)
+	scheme := "http://"
+	if h.cfg.HTTP.Cert != "" {
+		scheme = "https://"
+	}
+	o := &opened{daemon: d, link: link, page: scheme + listener.Addr().String()}
+	access, err := pageAccess(h.cfg)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	return h.run(ctx, o, h.handler(d, store, access), listener, told, work)
 }
 
 // run lets every part work until the work is done, or one part fails.
@@ -97,10 +105,11 @@ func (h house) run(ctx context.Context, o *opened, page http.Handler, listener n
 	g.Go(func() error { return o.link.Run(ctx) })
 	g.Go(func() error { return told.run(ctx) })
 	g.Go(func() error {
-		if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
-			return err
+		err := h.serve(server, listener)
+		if errors.Is(err, http.ErrServerClosed) {
+			return nil
 		}
-		return nil
+		return err
 	})
 	g.Go(func() error {
 		defer cancel()
@@ -118,13 +127,22 @@ func (h house) run(ctx context.Context, o *opened, page http.Handler, listener n
 	return nil
 }
 
-func (h house) handler(d *daemon.Daemon, store *record.Store) http.Handler {
+// serve serves the page, over TLS where the config has a certificate.
+func (h house) serve(server *http.Server, listener net.Listener) error {
+	if h.cfg.HTTP.Cert != "" {
+		return server.ServeTLS(listener, h.cfg.HTTP.Cert, h.cfg.HTTP.Key)
+	}
+	return server.Serve(listener)
+}
+
+func (h house) handler(d *daemon.Daemon, store *record.Store, access web.Access) http.Handler {
 	display := h.cfg.Display.Units()
 	registry := metrics.NewRegistry(metrics.Config{Status: d.Statuses, Now: h.now, Version: version()})
 	return web.New(web.Config{
 		Source: d.Page(), Metrics: metrics.Handler(registry, h.log), Display: display,
 		Version: version(), Log: h.log, Now: h.now, Speed: h.speed,
 		Control: d, Glues: glues, Records: past.New(store, display),
+		Access: access, Hosts: h.cfg.HTTP.Hosts,
 	})
 }
 

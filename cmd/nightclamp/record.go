@@ -13,18 +13,20 @@ import (
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/record"
-	"github.com/nightclamp/nightclamp/press/record/export"
 )
 
 func (a *app) recordCmd() *cobra.Command {
 	c := &cobra.Command{
 		Use:     "record",
 		GroupID: "look",
-		Short:   "List, show and export past runs",
+		Short:   "List, show, export and import past runs; back the record up",
 		Long: `The record is one file in the data folder. These commands read it directly,
-whether the daemon runs or not.`,
+whether the daemon runs or not; only import and restore want it stopped.`,
 	}
-	c.AddCommand(a.recordListCmd(), a.recordShowCmd(), a.recordExportCmd())
+	c.AddCommand(
+		a.recordListCmd(), a.recordShowCmd(), a.recordExportCmd(), a.recordImportCmd(),
+		a.recordBackupCmd(), a.recordRestoreCmd(),
+	)
 	return c
 }
 
@@ -170,22 +172,27 @@ func (a *app) printRun(r record.Run, events []press.Event, cfg *config.Config) e
 
 func (a *app) recordExportCmd() *cobra.Command {
 	var into string
+	var all, zipped bool
 	c := &cobra.Command{
 		Use: "export [RUN]", Short: "Write the press record of a run into a folder", Args: cobra.MaximumNArgs(1),
-		Long: `Export writes a folder named after the run, with record.md, record.json,
-samples.csv and chart.svg. A second export writes the same bytes; a file that
-was changed by hand is not overwritten.`,
+		Long: `Export writes a folder named after the run, with record.md, record.html, record.json,
+samples.csv and chart.svg. A second export writes the same bytes; a file that was
+changed by hand is not overwritten. Without a name it is the newest run.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withRecord(cmd.Context(), func(s *record.Store, cfg *config.Config) error {
-				folder, err := export.Export(cmd.Context(), s, runName(args), into, export.Options{Display: cfg.Display.Units()})
-				if err != nil {
-					return err
+				names := []string{runName(args)}
+				if all {
+					var err error
+					if names, err = allRuns(cmd.Context(), s); err != nil {
+						return err
+					}
 				}
-				_, err = fmt.Fprintln(a.out, folder)
-				return err
+				return a.exportRuns(cmd.Context(), s, cfg, names, into, zipped)
 			})
 		},
 	}
 	c.Flags().StringVarP(&into, "out", "o", ".", "the `folder` to put it into")
+	c.Flags().BoolVar(&all, "all", false, "every run")
+	c.Flags().BoolVar(&zipped, "zip", false, "an archive instead of a folder")
 	return c
 }

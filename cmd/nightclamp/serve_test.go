@@ -297,3 +297,80 @@ func TestDemoOnce(t *testing.T) {
 		}
 	}
 }
+
+// TestRecordElsewhere backs a record up, takes a run in from an export, and puts
+// the backup back.
+func TestRecordElsewhere(t *testing.T) {
+	s := newShed(t, "")
+	if err := os.MkdirAll(filepath.Join(s.folder, "data"), 0o750); err != nil {
+		t.Fatal(err)
+	}
+	series, out := filepath.Join(s.folder, "night.csv"), filepath.Join(s.folder, "out")
+	if err := os.WriteFile(series, []byte(nightCSV(t, 10, rfc3339)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	backup := filepath.Join(s.folder, "backup.db")
+	for _, step := range []struct {
+		args []string
+		says string
+	}{
+		{[]string{"record", "import", "--glue", "pva-d3", "--press", "sled", series}, "sled-2026"},
+		{[]string{"record", "list"}, "pressed"},
+		{[]string{"record", "export", "--all", "--out", out}, "sled-2026"},
+		{[]string{"record", "export", "--zip", "--out", out}, ".zip"},
+		{[]string{"record", "backup", backup}, "backup.db"},
+		{[]string{"record", "restore", backup}, "kept as"},
+		{[]string{"record", "list"}, "pressed"},
+	} {
+		if r := s.run(t, step.args...); r.code != exitOK || !strings.Contains(r.out, step.says) {
+			t.Fatalf("%v: exit %d, want %q: %s%s", step.args, r.code, step.says, r.out, r.err)
+		}
+	}
+	other := newShed(t, "")
+	if err := os.MkdirAll(filepath.Join(other.folder, "data"), 0o750); err != nil {
+		t.Fatal(err)
+	}
+	folders, err := filepath.Glob(filepath.Join(out, "sled-*T*Z"))
+	if err != nil || len(folders) != 1 {
+		t.Fatalf("exported folders: %v %v", folders, err)
+	}
+	if r := other.run(t, "record", "import", folders[0]); r.code != exitOK {
+		t.Errorf("taking the export in: exit %d: %s", r.code, r.err)
+	}
+	if r := other.run(t, "record", "show"); !strings.Contains(r.out, "press time reached") {
+		t.Errorf("the run taken in: %s%s", r.out, r.err)
+	}
+}
+
+// TestPasswordForThePage: with one the page asks for it.
+func TestPasswordForThePage(t *testing.T) {
+	if r := command(t, "short\n", "password"); r.code != exitUsage {
+		t.Errorf("a short password: exit %d, %q", r.code, r.out)
+	}
+	r := command(t, "birch and larch\n", "password")
+	if r.code != exitOK {
+		t.Fatalf("exit %d: %s", r.code, r.err)
+	}
+	s := newShed(t, "")
+	hash := filepath.Join(s.folder, "page.hash")
+	if err := os.WriteFile(hash, []byte(r.out), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Replace(readFile(t, s.config), "[http]", fmt.Sprintf("[http]\npassword_file = %q", hash), 1)
+	if err := os.WriteFile(s.config, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s.serve(t)
+	request, err := http.NewRequestWithContext(t.Context(), http.MethodGet, fmt.Sprintf("http://127.0.0.1:%d/api/v1/status", s.http), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	response, err := http.DefaultClient.Do(request)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	if response.StatusCode != http.StatusUnauthorized {
+		t.Errorf("without the password the status answers %s", response.Status)
+	}
+}

@@ -58,7 +58,16 @@ func (d Display) Units() units.Display {
 
 // HTTP is the server of the page and the metrics.
 type HTTP struct {
-	Listen string `toml:"listen"` // host:port
+	Listen       string   `toml:"listen"`                  // host:port
+	PasswordFile string   `toml:"password_file,omitempty"` // holds the hash that nightclamp password makes
+	GuestFile    string   `toml:"guest_file,omitempty"`    // holds the word of the link for those who only look
+	UserHeader   string   `toml:"user_header,omitempty"`   // in which a reverse proxy gives the user
+	Proxies      []string `toml:"proxies,omitempty"`       // the peers whose header is believed; empty: loopback
+	Hosts        []string `toml:"hosts,omitempty"`         // names by which browsers may call this machine
+	Cert         string   `toml:"cert,omitempty"`          // PEM files for TLS
+	Key          string   `toml:"key,omitempty"`
+
+	password, guest Secret
 }
 
 // NATS is the wire: the embedded server, or one to join.

@@ -19,6 +19,9 @@ const (
 func (c *Config) fill(doc *document) {
 	c.Data = beside(c.Path, c.Data)
 	c.GlueFolder = beside(c.Path, c.GlueFolder)
+	for _, path := range []*string{&c.HTTP.PasswordFile, &c.HTTP.GuestFile, &c.HTTP.Cert, &c.HTTP.Key} {
+		*path = beside(c.Path, *path)
+	}
 	for _, path := range []*string{&c.NATS.Credentials, &c.NATS.PasswordFile, &c.NATS.TokenFile, &c.NATS.CA, &c.NATS.Cert, &c.NATS.Key} {
 		*path = beside(c.Path, *path)
 	}

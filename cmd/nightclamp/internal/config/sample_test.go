@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	"golang.org/x/crypto/bcrypt"
+
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/deploy"
 )
@@ -17,10 +19,16 @@ import (
 func sample(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	for _, name := range []string{"nats.creds", "nats-ca.pem", "nats-cert.pem", "nats-key.pem", "nats-password", "nats-token", "glue/mine.toml"} {
+	for _, name := range []string{"nats.creds", "nats-ca.pem", "nats-cert.pem", "nats-key.pem", "nats-password", "nats-token", "page-cert.pem", "page-key.pem", "glue/mine.toml"} {
 		write(t, filepath.Join(dir, name), "something\n")
 	}
 	write(t, filepath.Join(dir, "phone.url"), "ntfy://ntfy.example.org/sled\n")
+	hash, err := bcrypt.GenerateFromPassword([]byte("birch and larch"), bcrypt.MinCost)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write(t, filepath.Join(dir, "page.hash"), string(hash)+"\n")
+	write(t, filepath.Join(dir, "page.guest"), "a word of at least sixteen\n")
 	write(t, filepath.Join(dir, "ping.url"), "https://watch.example.org/sled\n")
 	return strings.ReplaceAll(deploy.SampleConfig(), "/etc/nightclamp", dir)
 }
@@ -62,7 +70,7 @@ func TestSampleUncommented(t *testing.T) {
 // What the sample shows as holding without a key is what holds without it.
 func TestSampleTellsDefaults(t *testing.T) {
 	t.Setenv("STATE_DIRECTORY", "/var/lib/nightclamp")
-	example := regexp.MustCompile(`(?m)^#(station_pressure|glue_folder|url|credentials|ca|cert|key|user|password|password_file|token|token_file|glue|url_file|name|at_least|after|quiet|alertmanager|bus|address|id|\[).*$\n?`)
+	example := regexp.MustCompile(`(?m)^#(station_pressure|glue_folder|url|credentials|ca|cert|key|user|password|password_file|guest_file|user_header|proxies|hosts|token|token_file|glue|url_file|name|at_least|after|quiet|alertmanager|bus|address|id|\[).*$\n?`)
 	text := example.ReplaceAllString(deploy.SampleConfig(), "")
 	told, err := config.Parse("sample", []byte(commented.ReplaceAllString(text, "$1")), nil)
 	if err != nil {

@@ -54,8 +54,8 @@ func shownSecret(s Secret, file string) Secret {
 // Warnings lists what is allowed and still deserves a second thought.
 func (c *Config) Warnings() []string {
 	var all []string
-	if host, _, err := net.SplitHostPort(c.HTTP.Listen); err == nil && !loopback(host) {
-		all = append(all, fmt.Sprintf("http.listen %s: whoever is in that network can see the page and start or release a run", c.HTTP.Listen))
+	if host, _, err := net.SplitHostPort(c.HTTP.Listen); err == nil && !loopback(host) && c.HTTP.PasswordFile == "" && c.HTTP.UserHeader == "" {
+		all = append(all, fmt.Sprintf("http.listen %s is open to the network, but the page lets in nobody from there: set http.password_file (nightclamp password makes it)", c.HTTP.Listen))
 	}
 	room := standardAtmosphere
 	if c.StationPressure > 0 {

@@ -19,7 +19,7 @@ func (f *faults) validate(c *Config, drivers Drivers) {
 		f.at("data", "data is empty; name the folder of the record, or leave the key out")
 	}
 	f.display(c.Display)
-	f.listen("http.listen", c.HTTP.Listen)
+	f.http(&c.HTTP)
 	f.nats(&c.NATS)
 	if c.NATS.URL == "" && c.HTTP.Listen == c.NATS.Listen && !strings.HasSuffix(c.HTTP.Listen, ":0") {
 		f.at("nats.listen", "nats.listen and http.listen are both %s; give one of them another port", c.HTTP.Listen)

@@ -1,0 +1,185 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
+	"github.com/nightclamp/nightclamp/press"
+	"github.com/nightclamp/nightclamp/press/record"
+	"github.com/nightclamp/nightclamp/press/record/export"
+	"github.com/nightclamp/nightclamp/press/record/intake"
+	"github.com/nightclamp/nightclamp/press/wire"
+)
+
+// exportRuns writes the press records of the named runs, or of all, into a folder
+// each, or an archive each.
+func (a *app) exportRuns(ctx context.Context, s *record.Store, cfg *config.Config, names []string, into string, zipped bool) error {
+	options := export.Options{Display: cfg.Display.Units()}
+	for _, name := range names {
+		write := export.Export
+		if zipped {
+			write = exportZip
+		}
+		where, err := write(ctx, s, name, into, options)
+		if err != nil {
+			return err
+		}
+		if _, err := fmt.Fprintln(a.out, where); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func exportZip(ctx context.Context, src export.Source, id, dir string, options export.Options) (string, error) {
+	r, err := src.Run(ctx, id)
+	if err != nil {
+		return "", err
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil { //nolint:gosec // a build log is for everybody
+		return "", err
+	}
+	path := filepath.Join(dir, r.ID+".zip")
+	file, err := os.Create(path) //nolint:gosec // the caller names the folder
+	if err != nil {
+		return "", err
+	}
+	_, err = export.Zip(ctx, src, r.ID, file, options)
+	return path, errors.Join(err, file.Close())
+}
+
+// allRuns are the names of every run, oldest first.
+func allRuns(ctx context.Context, s *record.Store) ([]string, error) {
+	runs, err := s.Runs(ctx, record.Filter{})
+	if err != nil {
+		return nil, err
+	}
+	names := make([]string, len(runs))
+	for i, r := range runs {
+		names[len(runs)-1-i] = r.ID
+	}
+	return names, nil
+}
+
+func (a *app) recordBackupCmd() *cobra.Command {
+	return &cobra.Command{
+		Use: "backup FILE", Short: "Copy the record into one file, while it is being written", Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.withRecord(cmd.Context(), func(s *record.Store, _ *config.Config) error {
+				if err := s.Backup(cmd.Context(), args[0]); err != nil {
+					return err
+				}
+				_, err := fmt.Fprintln(a.out, args[0])
+				return err
+			})
+		},
+	}
+}
+
+// withOwnRecord opens the record to write. The daemon must not run: it is the only
+// writer, and what it has in memory would be lost.
+func (a *app) withOwnRecord(ctx context.Context, do func(*record.Store, *config.Config) error) error {
+	cfg, err := a.config()
+	if err != nil {
+		return err
+	}
+	if client, err := wire.Dial(ctx, wireConfig(cfg)); err == nil {
+		_, err = client.Version(ctx)
+		client.Close()
+		if err == nil {
+			return fmt.Errorf("nightclamp is watching and writes the record: stop it first (systemctl stop nightclamp)")
+		}
+	}
+	store, err := record.Open(ctx, databasePath(cfg), record.Options{})
+	if err != nil {
+		return err
+	}
+	return errors.Join(do(store, cfg), store.Close())
+}
+
+func (a *app) recordRestoreCmd() *cobra.Command {
+	return &cobra.Command{
+		Use: "restore FILE", Short: "Put a backup in the place of the record", Args: cobra.ExactArgs(1),
+		Long: `Restore puts a backup in the place of the record. What was there is kept beside it.
+The daemon must not be running.`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.withOwnRecord(cmd.Context(), func(s *record.Store, _ *config.Config) error {
+				before, err := s.Restore(cmd.Context(), args[0])
+				if err != nil {
+					return err
+				}
+				_, err = fmt.Fprintf(a.out, "restored; what was there before is kept as %s\n", before)
+				return err
+			})
+		},
+	}
+}
+
+func (a *app) recordImportCmd() *cobra.Command {
+	var glue, name, begin string
+	c := &cobra.Command{
+		Use: "import FOLDER|FILE.csv", Short: "Take in a run that was recorded elsewhere", Args: cobra.ExactArgs(1),
+		Long: `Import takes in what another board exported (the folder with record.json), without
+loss; or a plain series as replay reads it, which is played to the engine first. The
+daemon must not be running.`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			info, err := os.Stat(args[0])
+			if err != nil {
+				return usageError{err}
+			}
+			return a.withOwnRecord(cmd.Context(), func(s *record.Store, cfg *config.Config) error {
+				if info.IsDir() {
+					id, err := intake.Folder(cmd.Context(), s, args[0])
+					if err != nil {
+						return err
+					}
+					_, err = fmt.Fprintln(a.out, id)
+					return err
+				}
+				return a.importLog(cmd.Context(), s, cfg, args[0], glue, name, begin)
+			})
+		},
+	}
+	c.Flags().StringVarP(&glue, "glue", "g", "", "adhesive of a plain series")
+	c.Flags().StringVarP(&name, "press", "p", "imported", "press of a plain series")
+	c.Flags().StringVar(&begin, "begin", "", "when a series that counts seconds began, RFC 3339")
+	return c
+}
+
+func (a *app) importLog(ctx context.Context, s *record.Store, cfg *config.Config, path, glue, name, begin string) error {
+	options := intake.LogOptions{Press: press.Config{Site: cfg.Site, Press: name, FloorPa: cfg.Defaults.Floor.Pa(), Relaxed: !cfg.Defaults.Strained}}
+	if glue != "" {
+		sheet, text, err := sheetsOf(cfg)(glue)
+		if err != nil {
+			return usageError{err}
+		}
+		options.Press.Sheet, options.Run.Glue, options.Run.Sheet = sheet, sheet.Name, text
+	}
+	if begin != "" {
+		at, err := time.Parse(time.RFC3339, begin)
+		if err != nil {
+			return usageError{fmt.Errorf("--begin %q: write it as 2026-10-16T19:40:00+02:00: %w", begin, err)}
+		}
+		options.Begin = at
+	}
+	file, err := os.Open(path) //nolint:gosec // the caller names the file to read
+	if err != nil {
+		return usageError{err}
+	}
+	defer file.Close() //nolint:errcheck // it was only read
+	ids, err := intake.Log(ctx, s, file, path, options)
+	if err != nil {
+		return usageError{err}
+	}
+	for _, id := range ids {
+		fmt.Fprintln(a.out, id)
+	}
+	return nil
+}
