@@ -70,7 +70,7 @@ func (p *part) run(ctx context.Context) {
 	retry := backoff.NewExponentialBackOff()
 	retry.InitialInterval, retry.MaxInterval, retry.Multiplier = retryFirst, retryMost, 2
 	for {
-		err := p.session(ctx, retry.Reset)
+		err := p.sitting(ctx, retry.Reset)
 		if ctx.Err() != nil {
 			return
 		}
@@ -84,8 +84,8 @@ func (p *part) run(ctx context.Context) {
 	}
 }
 
-// session opens the part and reads it until that fails.
-func (p *part) session(ctx context.Context, worked func()) (err error) {
+// sitting opens the part and reads it until that fails.
+func (p *part) sitting(ctx context.Context, worked func()) (err error) {
 	source, err := p.open(ctx)
 	if err != nil {
 		return err
@@ -150,7 +150,7 @@ func (p *part) read(ctx context.Context, source sensor.Source, closeOnce func() 
 	defer cancel()
 	inTime := context.AfterFunc(ctx, func() {
 		p.hangs()
-		_ = closeOnce() // what it says is told by the session, which calls it too
+		_ = closeOnce() // what it says is told by the sitting, which calls it too
 	})
 	s, err := source.Read(ctx)
 	if !inTime() {
