@@ -123,7 +123,14 @@ func (r *Run) judgeReadings(s sensor.Sample, k tick) bool {
 		r.bag.jumped, r.bag.goodT = true, t
 		r.emit(Event{Kind: SensorJumped, Quantity: r.bag.name})
 	}
-	r.takeReading(&r.amb, t, reading{s.Ambient, s.Ambient > 45e3 && s.Ambient < 112e3, patience})
+	ambient := s.Ambient
+	if s.Quality.Has(sensor.AmbientSilent) {
+		ambient = math.NaN() // what stands in the sample is not the barometer's
+	}
+	r.takeReading(&r.amb, t, reading{ambient, ambient > 45e3 && ambient < 112e3, patience})
+	if math.IsNaN(ambient) && !math.IsNaN(s.Ambient) {
+		r.amb.value = s.Ambient // the reader's stand-in: better than to watch nothing
+	}
 	r.takeReading(&r.bag, t, reading{bag, bag > -2e3 && !(bag > r.amb.value+5e3), patience})
 	r.takeReading(&r.glue, t, reading{s.GlueLine, plausibleC(s.GlueLine), 4 * patience})
 	r.takeReading(&r.air, t, reading{s.Air, plausibleC(s.Air), 4 * patience})

@@ -53,6 +53,7 @@ func TestReadings(t *testing.T) {
 		{"bag silent for two minutes", during(600, 720, func(s *sensor.Sample) { s.Bag = math.NaN() }), SensorSilent, "bag"},
 		{"bag saturated for two minutes", during(600, 720, func(s *sensor.Sample) { s.Quality |= sensor.Saturated }), SensorSilent, "bag"},
 		{"barometer silent for two minutes", during(600, 720, func(s *sensor.Sample) { s.Ambient = math.NaN() }), SensorSilent, "ambient"},
+		{"barometer silent, with a stand-in", during(600, 720, func(s *sensor.Sample) { s.Quality |= sensor.AmbientSilent }), SensorSilent, "ambient"},
 		{"glue line silent for ten minutes", during(600, 1200, func(s *sensor.Sample) { s.GlueLine = math.NaN() }), SensorSilent, "glueline"},
 		{"bag stuck for twenty minutes", during(600, 1800, func(s *sensor.Sample) { s.Bag = 16331 }), SensorStuck, "bag"},
 		{"bag spikes once", during(600, 601, func(s *sensor.Sample) { s.Bag = 60e3 }), SensorJumped, "bag"},

@@ -83,7 +83,7 @@ func (w words) has(k Kind) (Condition, bool) {
 
 func (w words) blind() (string, bool) {
 	for _, c := range w.st.Conditions {
-		if c.Quantity != "bag" && c.Quantity != "ambient" {
+		if c.Quantity != "bag" && (c.Quantity != "ambient" || w.st.VacuumPa.Known()) {
 			continue
 		}
 		part := "bag sensor"
