@@ -144,7 +144,7 @@ func (b *bag) tune(dt float64) {
 
 // advance moves the state on by dt seconds. The stray part has the standard
 // deviation off and is forgotten with the time constant strayTime.
-func (b *bag) advance(dt, share, off, strayTime float64) {
+func (b *bag) advance(dt, share, off float64) {
 	b.tune(dt)
 	keeps := math.Exp(-dt / strayTime)
 	b.carry(&b.x, dt, share, keeps)

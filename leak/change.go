@@ -42,7 +42,7 @@ type guesses struct {
 }
 
 const (
-	slowGuesses = 40
+	slowGuesses = 24
 	fastGuesses = 16
 )
 

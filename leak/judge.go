@@ -109,7 +109,7 @@ func (e *Estimator) changeFast(i int, t, y float64) {
 	e.slow, e.guesses.n = block{}, 0
 	// The change has led the rest of the slow filter astray since it began.
 	e.bag.shift(&off, size, 0)
-	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0, strayTime)
+	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0)
 	e.slowAt = t
 	e.young = young{at: at, rate0: was, var0: wasVar}
 	e.refit()

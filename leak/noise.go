@@ -10,6 +10,8 @@ type noise struct {
 	v       float64 // variance of one reading, Pa²
 	lately  float64 // the same over the last few dozen readings
 	quantum float64 // smallest step seen, Pa; 0 before the first
+	gain    float64 // 1/n, and the same for lately
+	quick   float64
 	far     float64 // how far a reading may be off, Pa
 }
 
@@ -41,9 +43,10 @@ func (z *noise) learn(before, mid, after float64) {
 	}
 	if z.n < noiseMemory {
 		z.n++
+		z.gain, z.quick = 1/z.n, 1/math.Min(z.n, noiseLately)
 	}
-	z.lately += (got - z.lately) / math.Min(z.n, noiseLately)
-	z.v += (got - z.v) / z.n
+	z.lately += (got - z.lately) * z.quick
+	z.v += (got - z.v) * z.gain
 }
 
 // hushed reports whether the readings have become far quieter than they were,

@@ -53,7 +53,7 @@ func (e *Estimator) begin(t, y float64) {
 // resume begins anew after the bag was pumped, or after a gap.
 func (e *Estimator) resume(t, y float64) {
 	share := math.Min(1, 0.002+1.5*math.Abs(e.before-y)/85e3)
-	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0, strayTime)
+	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0)
 	e.bag.unsettle(share, e.cfg.Gassing)
 	e.warmth.follow(&e.fast, t, math.Max(1e-3, t-e.slowAt), y)
 	e.afresh = false
@@ -122,9 +122,9 @@ func (e *Estimator) slowStep() {
 		e.bag.wander += newWander * math.Exp(-age/newTime)
 	}
 	e.bag.doubt(&e.warmth.was, sq(e.warmth.doubt())*dt/hour)
-	e.bag.advance(dt, e.share, off, strayTime)
+	e.bag.advance(dt, e.share, off)
 	if e.isYoung() {
-		e.bag.advance(math.Max(0, e.fastAt-t), e.share, 0, strayTime)
+		e.bag.advance(math.Max(0, e.fastAt-t), e.share, 0)
 		e.slowAt = e.fastAt
 		e.refit()
 		e.slope(dt, e.warmth.moist-moist, h[baro]-room)

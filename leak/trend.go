@@ -17,7 +17,6 @@ type trend struct {
 // spurt is a change of the fast filter: the leak grew (ramp), or the reading
 // jumped and stayed (jump).
 type spurt struct {
-	at           float64 // T, s
 	readings     float64 // since then
 	rampL, rampD float64 // how far the filter is off in level and drift
 	jumpL, jumpD float64

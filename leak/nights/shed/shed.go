@@ -70,14 +70,15 @@ func (n Night) String() string {
 
 const pulldown = 8 * time.Minute
 
-var midnight = time.Date(2026, time.October, 16, 20, 0, 0, 0, time.UTC)
+// evening is when every night begins.
+func evening() time.Time { return time.Date(2026, time.October, 16, 20, 0, 0, 0, time.UTC) }
 
 // Draw makes the night of the seed.
 func Draw(seed uint64, part Part, l Leak) Night {
 	r := draw{rand.New(rand.NewPCG(seed, 0x6e69676874))} //nolint:gosec // noise, not secrets
 	n := Night{Every: part.Every, Length: 12 * time.Hour, Begins: pulldown, Leak: l}
 	c := sim.Plain()
-	c.Seed, c.Start = seed, midnight
+	c.Seed, c.Start = seed, evening()
 	r.vessel(&c, &n)
 	r.room(&c)
 	r.part(&c, part)
@@ -212,10 +213,10 @@ type Step struct {
 // Play calls see for every reading of the hold while the pump is off, until it
 // returns false. Reading.T counts from the begin of the hold.
 func (n Night) Play(see func(Step) bool) {
-	bag := sim.New(n.Sim)
+	bag, begin := sim.New(n.Sim), evening()
 	pumped := false
 	for at := time.Duration(0); at < n.Begins+n.Length; at += n.Every {
-		s := bag.Step(midnight.Add(at))
+		s := bag.Step(begin.Add(at))
 		truth := bag.State()
 		if at < n.Begins || n.gap(at) {
 			continue
