@@ -52,7 +52,7 @@ func (a api) check(t *testing.T, what string, body []byte, place ...string) {
 		t.Fatalf("%s: %v in %.200s", what, err, body)
 	}
 	if err := schema.Validate(value); err != nil {
-		t.Errorf("%s is not as described: %v", what, err)
+		t.Errorf("%s is not as openapi.json describes it; describe what is new there: %v", what, err)
 	}
 }
 

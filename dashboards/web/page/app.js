@@ -33,6 +33,8 @@ function render() {
   }
   showPress(p, acts !== undefined);
   acts?.show(p);
+  const over = ["idle", "release"].includes(p.stage);
+  text("picture-title", over ? "The course of it" : "Which line gets there first");
   document.title = `${p.shown.verdict} · ${p.press} · nightclamp`;
   const fresh = drawn.press === p.press && drawn.run === p.run && drawn.epoch === epoch;
   if (fresh) picture.push(p);
@@ -97,8 +99,9 @@ async function begin() {
   let session;
   for (;;) {
     try {
+      const early = ask("api/v1/config").catch(() => undefined); // refused before the login
       session = await enter();
-      settings = await ask("api/v1/config");
+      settings = (await early) ?? (await ask("api/v1/config"));
       break;
     } catch {
       showLink("lost", "Cannot reach nightclamp. Trying again.", "–");

@@ -24,8 +24,8 @@ export class Live {
     this.source.addEventListener("status", (e) => {
       const snap = JSON.parse(e.data);
       this.ages = Object.fromEntries(snap.presses.map((p) => [p.press, p.sample_age_s]));
-      this.hear();
       this.onSnapshot(snap);
+      this.hear();
     });
     this.source.addEventListener("beat", (e) => {
       this.ages = JSON.parse(e.data).sample_age_s;
