@@ -1,7 +1,6 @@
 package export
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"time"
@@ -25,15 +24,15 @@ const (
 	axisHeight     = 64.0
 )
 
-// chart draws the run.
-func (t *told) chart() []byte {
+// chart draws the run with the pen.
+func (t *told) chart(b pen) {
 	begin, end := t.chartSpan()
 	marks := t.marks()
 	x := axis{from: ms(begin), to: ms(end), low: plotLeft, high: rightOf(marks, ms(begin), ms(end))}
 	rows := placeMarks(marks, x)
 	next := labelTop + float64(rows)*labelHeight + 10
 	var panels []*panel
-	add := func(height float64, draw func(*bytes.Buffer, *panel)) {
+	add := func(height float64, draw func(pen, *panel)) {
 		panels = append(panels, &panel{top: next, height: height, x: x, draw: draw})
 		next += height + between
 	}
@@ -46,19 +45,16 @@ func (t *told) chart() []byte {
 	}
 	bottom := panels[len(panels)-1].bottom()
 
-	var b bytes.Buffer
-	openSVG(&b, chartWidth, bottom+axisHeight, t.title(), t.chartDescription())
-	svgText(&b, plotLeft, titleY, "title", "", t.title())
-	svgText(&b, chartWidth-edge, titleY, "small", "end", t.subtitle())
-	t.drawTimes(&b, x, begin, end, panels)
-	for i, p := range panels {
-		p.clip(&b, i)
-		p.draw(&b, p)
-		drawHoles(&b, t.points, p)
+	b.open(chartWidth, bottom+axisHeight, t.title(), t.chartDescription())
+	b.text(plotLeft, titleY, "title", "", t.title())
+	b.text(chartWidth-edge, titleY, "small", "end", t.subtitle())
+	t.drawTimes(b, x, begin, end, panels)
+	for _, p := range panels {
+		b.within(p.x.low, p.top-1, p.x.high, p.bottom()+1)
+		p.draw(b, p)
+		drawHoles(b, t.points, p)
 	}
-	drawMarks(&b, marks, panels)
-	b.WriteString("</svg>\n")
-	return b.Bytes()
+	drawMarks(b, marks, panels)
 }
 
 func ms(t time.Time) float64 { return float64(t.UnixMilli()) }
@@ -90,7 +86,7 @@ func (t *told) chartDescription() string {
 
 // drawVacuum shows what matters of the vacuum: from somewhat below the floor,
 // or below the lowest of the hold. The pull-down comes up from under the edge.
-func (t *told) drawVacuum(b *bytes.Buffer, p *panel) {
+func (t *told) drawVacuum(b pen, p *panel) {
 	unit := func(pa float64) float64 { v, _ := t.d.PressureNumber(pa); return v }
 	_, name := t.d.PressureNumber(0)
 	high := t.run.FloorPa
@@ -116,7 +112,7 @@ func (t *told) drawVacuum(b *bytes.Buffer, p *panel) {
 
 // drawProgress shows the share of the press time earned under clamp, with its
 // bounds.
-func (t *told) drawProgress(b *bytes.Buffer, p *panel) {
+func (t *told) drawProgress(b pen, p *panel) {
 	p.scale(0, 100, 2)
 	p.frame(b)
 	p.band(b, "progress", t.progress, func(r record.Thin) record.Extent { return r.Vacuum })
@@ -134,7 +130,7 @@ func (t *told) hasWarmth() bool {
 	return false
 }
 
-func (t *told) drawWarmth(b *bytes.Buffer, p *panel) {
+func (t *told) drawWarmth(b pen, p *panel) {
 	unit := func(c float64) float64 { v, _ := t.d.TemperatureNumber(c); return v }
 	_, name := t.d.TemperatureNumber(0)
 	low, high := math.NaN(), math.NaN()

@@ -3,6 +3,8 @@ package export
 import (
 	"math"
 	"math/rand/v2"
+	"strconv"
+	"strings"
 	"testing"
 	"time"
 	_ "time/tzdata" // the zone of the tests must be there everywhere
@@ -61,6 +63,55 @@ func TestTicksKeepToTheLocalClock(t *testing.T) {
 			t.Errorf("%d ticks in %v", n, length)
 		}
 	}
+}
+
+func TestColoursAreColours(t *testing.T) {
+	for _, l := range looks() {
+		for _, c := range []string{l.light, l.dark} {
+			if _, err := strconv.ParseUint(c, 16, 32); err != nil || len(c) != 6 {
+				t.Errorf("%s: colour %q", l.class, c)
+			}
+		}
+	}
+}
+
+// Text and lines stand out from the ground as WCAG 2.2 asks: 4.5 to 1 for text
+// (1.4.3), 3 to 1 for what a graphic is made of (1.4.11), on white and on black.
+func TestContrast(t *testing.T) {
+	grounds := looks()[0]
+	for _, l := range looks()[1:] {
+		least := 3.0
+		switch {
+		case l.size > 0:
+			least = 4.5
+		case l.class == "grid" || l.class == "base" || l.class == "hole" || strings.HasSuffix(l.class, "-band"):
+			continue // help for the eye, nothing that must be read
+		}
+		for _, pair := range [][2]string{{l.light, grounds.light}, {l.dark, grounds.dark}} {
+			if c := contrast(pair[0], pair[1]); c < least {
+				t.Errorf("%s: #%s on #%s has a contrast of %.1f, wanted %.1f", l.class, pair[0], pair[1], c, least)
+			}
+		}
+	}
+}
+
+// contrast is the contrast ratio of WCAG 2.2.
+func contrast(a, b string) float64 {
+	luminance := func(hex string) float64 {
+		v, _ := strconv.ParseUint(hex, 16, 32)
+		sum := 0.0
+		for i, weight := range []float64{0.2126, 0.7152, 0.0722} {
+			c := float64(v>>(16-8*i)&0xff) / 255
+			if c <= 0.04045 {
+				sum += weight * c / 12.92
+			} else {
+				sum += weight * math.Pow((c+0.055)/1.055, 2.4)
+			}
+		}
+		return sum
+	}
+	x, y := luminance(a), luminance(b)
+	return (math.Max(x, y) + 0.05) / (math.Min(x, y) + 0.05)
 }
 
 func TestRoundScales(t *testing.T) {

@@ -8,7 +8,8 @@
 //     adhesive's datasheet;
 //   - record.html: the same with the chart in one file, to open, print or mail;
 //   - chart.svg: vacuum, floor, temperatures and events, for screens light or
-//     dark and for paper;
+//     dark and for paper, and chart.png, the light one, for places that take no
+//     SVG;
 //   - samples.csv: the kept samples, lowest, mean and highest of each quantity;
 //   - record.json: everything but the samples, for programs; its fields are
 //     described in schema.json of this package;

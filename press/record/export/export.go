@@ -64,8 +64,13 @@ func (t *told) files() ([]file, error) {
 	if err != nil {
 		return nil, err
 	}
+	picture, err := t.png()
+	if err != nil {
+		return nil, err
+	}
 	return []file{
-		{"chart.svg", t.chart()},
+		{"chart.png", picture},
+		{"chart.svg", t.svg()},
 		{"record.html", web},
 		{"record.json", object},
 		{"record.md", t.markdown()},

@@ -8,6 +8,8 @@ import (
 	"encoding/xml"
 	"errors"
 	"flag"
+	"image/color"
+	"image/png"
 	"io"
 	"iter"
 	"math"
@@ -165,6 +167,35 @@ func TestGoldenRecord(t *testing.T) {
 	}
 	if want := "2026-10-24T17:00:15.000Z,2026-10-24T17:00:00.000Z,2026-10-24T17:00:29.900Z,300,0,1,0.000,100960.0,101000.0,101040.0,"; !strings.HasPrefix(lines[1], want) {
 		t.Errorf("first row %q\nwant %q", lines[1], want)
+	}
+}
+
+func TestPictureShowsTheLines(t *testing.T) {
+	folder, err := export.Export(t.Context(), night(), "last", t.TempDir(), export.Options{})
+	must(t, err)
+	body, err := os.ReadFile(filepath.Join(folder, "chart.png"))
+	must(t, err)
+	picture, err := png.Decode(bytes.NewReader(body))
+	must(t, err)
+	if size := picture.Bounds().Size(); size.X != 1600 || size.Y < 800 {
+		t.Errorf("the picture is %v", size)
+	}
+	// Colours of the light chart; a line is some 1300 pixels long.
+	for name, want := range map[string]color.NRGBA{
+		"vacuum": {0x0a, 0x6b, 0x70, 255}, "floor": {0xb4, 0x43, 0x1c, 255}, "glue line": {0x9a, 0x62, 0x00, 255}, "air": {0x56, 0x75, 0x9c, 255},
+	} {
+		columns := 0
+		for x := range picture.Bounds().Dx() {
+			for y := range picture.Bounds().Dy() {
+				if color.NRGBAModel.Convert(picture.At(x, y)) == want {
+					columns++
+					break
+				}
+			}
+		}
+		if columns < 500 {
+			t.Errorf("%s is seen in %d columns of the picture only", name, columns)
+		}
 	}
 }
 

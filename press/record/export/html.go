@@ -20,6 +20,6 @@ func (t *told) html() ([]byte, error) {
 	err = tmpl.Execute(&b, struct {
 		page
 		Chart template.HTML
-	}{t.page(), template.HTML(t.chart())}) //nolint:gosec // our own drawing, escaped where it was made
+	}{t.page(), template.HTML(t.svg())}) //nolint:gosec // our own drawing, escaped where it was made
 	return b.Bytes(), err
 }

@@ -1,7 +1,6 @@
 package export
 
 import (
-	"bytes"
 	"sort"
 	"time"
 	"unicode/utf8"
@@ -141,11 +140,11 @@ func clip(s string, most int) string {
 }
 
 // drawMarks draws each mark from its label through the panels.
-func drawMarks(b *bytes.Buffer, marks []mark, panels []*panel) {
+func drawMarks(b pen, marks []mark, panels []*panel) {
 	bottom := panels[len(panels)-1].bottom()
 	for _, m := range marks {
 		if m.label == "" { // a tick at the foot
-			svgMark(b, m.x, bottom-8, bottom, m.detail)
+			b.mark(m.x, bottom-8, bottom, m.detail)
 			continue
 		}
 		y := labelTop + float64(m.row)*labelHeight
@@ -154,8 +153,8 @@ func drawMarks(b *bytes.Buffer, marks []mark, panels []*panel) {
 			if i == 0 {
 				from = y - 9
 			}
-			svgMark(b, m.x, from, p.bottom(), m.detail)
+			b.mark(m.x, from, p.bottom(), m.detail)
 		}
-		svgText(b, m.x+4, y, "mark-label", "", m.label)
+		b.text(m.x+4, y, "mark-label", "", m.label)
 	}
 }

@@ -1,9 +1,8 @@
 package export
 
 import (
-	"bytes"
-	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -22,15 +21,7 @@ type panel struct {
 	top, height float64
 	x, y        axis
 	step        float64
-	clipped     string // attribute that keeps a line within the panel
-	draw        func(*bytes.Buffer, *panel)
-}
-
-// clip lets nothing that is drawn as a line leave the panel.
-func (p *panel) clip(b *bytes.Buffer, n int) {
-	fmt.Fprintf(b, `<clipPath id="panel%d"><rect x="%s" y="%s" width="%s" height="%s"/></clipPath>`+"\n",
-		n, round(p.x.low), round(p.top-1), round(p.x.high-p.x.low), round(p.height+2))
-	p.clipped = fmt.Sprintf(` clip-path="url(#panel%d)"`, n)
+	draw        func(pen, *panel)
 }
 
 func (p *panel) bottom() float64 { return p.top + p.height }
@@ -59,7 +50,7 @@ func roundStep(least float64) float64 {
 }
 
 // frame draws the scale and its lines.
-func (p *panel) frame(b *bytes.Buffer) {
+func (p *panel) frame(b pen) {
 	for n := 0; ; n++ {
 		v := p.y.from + float64(n)*p.step
 		if v > p.y.to+p.step/2 {
@@ -70,8 +61,8 @@ func (p *panel) frame(b *bytes.Buffer) {
 		if n == 0 {
 			class = "base"
 		}
-		svgLine(b, class, p.x.low, y, p.x.high, y)
-		svgText(b, p.x.low-8, y+4, "tick", "end", strconv.FormatFloat(v, 'f', decimals(p.step), 64))
+		b.line(class, p.x.low, y, p.x.high, y)
+		b.text(p.x.low-8, y+4, "tick", "end", strconv.FormatFloat(v, 'f', decimals(p.step), 64))
 	}
 }
 
@@ -80,9 +71,9 @@ func decimals(step float64) int {
 }
 
 // level draws a limit.
-func (p *panel) level(b *bytes.Buffer, class string, v float64) {
+func (p *panel) level(b pen, class string, v float64) {
 	y := p.y.at(v)
-	svgLine(b, class, p.x.low, y, p.x.high, y)
+	b.line(class, p.x.low, y, p.x.high, y)
 }
 
 // point is where a row stands in the panel.
@@ -111,41 +102,35 @@ func (p *panel) pieces(rows []record.Thin, of func(record.Thin) record.Extent) [
 }
 
 // band draws the mean, and behind it what lies between lowest and highest.
-func (p *panel) band(b *bytes.Buffer, class string, rows []record.Thin, of func(record.Thin) record.Extent) {
+func (p *panel) band(b pen, class string, rows []record.Thin, of func(record.Thin) record.Extent) {
 	for _, piece := range p.pieces(rows, of) {
-		fmt.Fprintf(b, `<path class="%s-band"%s d="M`, class, p.clipped)
-		for i, pt := range piece {
-			if i > 0 {
-				b.WriteByte('L')
-			}
-			fmt.Fprintf(b, "%s,%s", round(pt.x), round(pt.max))
+		outline := make([]dot, 0, 2*len(piece))
+		for _, pt := range piece {
+			outline = append(outline, dot{pt.x, pt.max})
 		}
-		for i := len(piece) - 1; i >= 0; i-- {
-			fmt.Fprintf(b, "L%s,%s", round(piece[i].x), round(piece[i].min))
+		for _, pt := range slices.Backward(piece) {
+			outline = append(outline, dot{pt.x, pt.min})
 		}
-		b.WriteString("Z\"/>\n")
+		b.area(class+"-band", outline)
 	}
 	p.line(b, class, rows, of)
 }
 
 // line draws the mean, and tells whether there was anything to draw.
-func (p *panel) line(b *bytes.Buffer, class string, rows []record.Thin, of func(record.Thin) record.Extent) bool {
+func (p *panel) line(b pen, class string, rows []record.Thin, of func(record.Thin) record.Extent) bool {
 	pieces := p.pieces(rows, of)
 	for _, piece := range pieces {
-		fmt.Fprintf(b, `<path class="%s line"%s d="M`, class, p.clipped)
+		path := make([]dot, len(piece))
 		for i, pt := range piece {
-			if i > 0 {
-				b.WriteByte('L')
-			}
-			fmt.Fprintf(b, "%s,%s", round(pt.x), round(pt.mean))
+			path[i] = dot{pt.x, pt.mean}
 		}
-		b.WriteString("\"/>\n")
+		b.path(class, path)
 	}
 	return len(pieces) > 0
 }
 
 // drawHoles shades what was not recorded.
-func drawHoles(b *bytes.Buffer, rows []record.Thin, p *panel) {
+func drawHoles(b pen, rows []record.Thin, p *panel) {
 	for i := 1; i < len(rows); i++ {
 		if !isGap(rows[i-1], rows[i]) {
 			continue
@@ -154,30 +139,29 @@ func drawHoles(b *bytes.Buffer, rows []record.Thin, p *panel) {
 		if to-from < 1 {
 			continue
 		}
-		fmt.Fprintf(b, `<rect class="hole" x="%s" y="%s" width="%s" height="%s"><title>not recorded</title></rect>`+"\n",
-			round(from), round(p.top), round(to-from), round(p.height))
+		b.rect("hole", from, p.top, to-from, p.height)
 	}
 }
 
 // drawTimes draws the time axis in local time, and its lines through the panels.
-func (t *told) drawTimes(b *bytes.Buffer, x axis, begin, end time.Time, panels []*panel) {
+func (t *told) drawTimes(b pen, x axis, begin, end time.Time, panels []*panel) {
 	bottom := panels[len(panels)-1].bottom()
 	dated := math.Inf(-1)
 	for i, tick := range ticks(begin, end, t.d.Location) {
 		px := x.at(ms(tick))
 		for _, p := range panels {
-			svgLine(b, "grid", px, p.top, px, p.bottom())
+			b.line("grid", px, p.top, px, p.bottom())
 		}
-		svgLine(b, "base", px, bottom, px, bottom+4)
-		svgText(b, px, bottom+18, "tick", "middle", t.d.TimeOfDay(tick))
+		b.line("base", px, bottom, px, bottom+4)
+		b.text(px, bottom+18, "tick", "middle", t.d.TimeOfDay(tick))
 		local := tick.In(t.d.Location)
 		midnight := local.Hour() == 0 && local.Minute() == 0
 		if (i == 0 || midnight) && px-dated > 80 {
-			svgText(b, px, bottom+35, "tick", "middle", local.Format("Mon 2 Jan"))
+			b.text(px, bottom+35, "tick", "middle", local.Format("Mon 2 Jan"))
 			dated = px
 		}
 	}
-	svgText(b, chartWidth-edge, bottom+52, "small", "end", t.zone())
+	b.text(chartWidth-edge, bottom+52, "small", "end", t.zone())
 }
 
 // ticks are round moments of the local clock within begin..end, at most twelve.
