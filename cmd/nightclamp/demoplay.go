@@ -37,12 +37,12 @@ func (a *app) demo(ctx context.Context, f demoFlags) error {
 			"  page     %s\n  metrics  %s/metrics\n  NATS     %s\n"+
 			"Ctrl-C ends it. In another terminal: nightclamp status, nightclamp watch\n\n",
 			f.speed, open.page, open.page, open.link.URL())
-		if err := a.playDemo(ctx, open.daemon, feed); err != nil || !a.interactive() {
-			return err
+		err := a.playDemo(ctx, open.daemon, feed)
+		if err == nil && ctx.Err() == nil && a.interactive() {
+			fmt.Fprintf(a.out, "\nThe night is over. The page stays until Ctrl-C: %s\n", open.page)
+			<-ctx.Done()
 		}
-		fmt.Fprintf(a.out, "\nThe night is over. The page stays until Ctrl-C: %s\n", open.page)
-		<-ctx.Done()
-		return nil
+		return err
 	})
 }
 
