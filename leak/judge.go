@@ -16,7 +16,7 @@ const (
 	enough       = 12.0   // readings that a change must last: a thing that moves once is no leak
 	// newcomerSD is how uncertain, Pa/h, the leak is in a bag that is not known yet.
 	newcomerSD = 5000.0
-	least      = 100.0 // Pa/h: a smaller rate is not called a leak
+	least      = 150.0 // Pa/h: a smaller rate is not called a leak
 	twoSided   = 1.959964
 	calmFor    = 600.0 // s for which the rate must be back at nothing
 )
