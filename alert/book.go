@@ -25,6 +25,7 @@ type Book struct {
 	open    []*entry // in the order of the table
 	synced  bool     // agrees with what the status says holds
 	falling fall
+	going   trend
 }
 
 // entry is one problem that has not ended, whether people were told or not.
@@ -69,12 +70,13 @@ func (b *Book) Advance(events []press.Event, st press.Status) []press.Alert {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.falling.add(st)
+	b.going.add(st)
 	c := changes{book: b, st: st}
 	for _, ev := range events {
 		c.take(ev)
 	}
 	b.sync(&c)
-	c.film()
+	c.look()
 	c.expire()
 	c.settle()
 	return c.out

@@ -261,7 +261,7 @@ func TestAFloorThatIsFarOffWakesWhenItHasComeNear(t *testing.T) {
 	s.hold(press.MarginGone, "")
 	s.event(press.MarginGone)
 	s.book.Acknowledge(press.AckOrder{}, s.st.Time)
-	s.at(15 * 3600).tick().at(16 * 3600).tick()
+	s.at(14 * 3600).tick().at(16 * 3600).tick()
 	s.want("margin_gone warn raised", "margin_gone wake raised")
 }
 

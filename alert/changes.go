@@ -52,11 +52,21 @@ func (c *changes) raise(ev press.Event) {
 	}
 }
 
-// film raises what no event tells of: the film of the glue was lost.
-func (c *changes) film() {
+// look raises and ends what no event tells of.
+func (c *changes) look() {
 	for _, r := range c.book.rows {
-		if r.film && c.st.Lost && c.st.Stage != press.Release && c.book.find(r.name) == nil {
-			c.book.add(&entry{row: r, ev: press.Event{Time: c.st.Time, Site: c.st.Site, Press: c.st.Press, Run: c.st.Run}})
+		if r.holds == nil {
+			continue
+		}
+		e := c.book.find(r.name)
+		holds := r.holds(c.book, c.st, e != nil)
+		switch {
+		case holds && e == nil:
+			c.book.add(&entry{row: r, ev: press.Event{
+				Time: c.st.Time, Site: c.st.Site, Press: c.st.Press, Run: c.st.Run, VacuumPa: c.st.VacuumPa,
+			}})
+		case !holds && e != nil:
+			c.end(e, "it is so no longer")
 		}
 	}
 }

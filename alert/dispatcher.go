@@ -39,6 +39,8 @@ const (
 	triesWhenRefused = 5
 	// late is the age from which a message says that it is.
 	late = 5 * time.Minute
+	// takenPlace is why a message is given up that nobody misses.
+	takenPlace = "a newer message about the same alert took its place"
 )
 
 // Dispatcher brings the messages of the outbox to their ways.
@@ -177,7 +179,7 @@ func (r *round) start(ctx context.Context) time.Duration {
 func (d *Dispatcher) work(ctx context.Context, way string, due []press.Delivery) {
 	due, superseded := newest(due)
 	for _, m := range superseded {
-		d.settle(m, false, d.outbox.GiveUp(ctx, m.Key, "a newer message about the same alert took its place"))
+		d.settle(m, false, d.outbox.GiveUp(ctx, m.Key, takenPlace))
 	}
 	for _, m := range due {
 		if ctx.Err() != nil || d.send(ctx, way, m) != nil {

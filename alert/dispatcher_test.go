@@ -354,3 +354,38 @@ func TestAFullDiskKeepsNobodyAsleep(t *testing.T) {
 		}
 	})
 }
+
+// TestOfANightOfRemindersTheLastIsEnough: after a night without network come the
+// first message, which was tried all night, and the newest.
+func TestOfANightOfRemindersTheLastIsEnough(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		down := true
+		p := &phone{}
+		p.fail = func(press.Delivery) error {
+			if down {
+				return errors.New("no route to host")
+			}
+			return nil
+		}
+		ways := Ways{list: []openWay{{Way{Name: "p"}, p}}}
+		b := newBox()
+		d := NewDispatcher(b, ways, quiet())
+		runDispatcher(t, d)
+		start := time.Now()
+		for range 9 {
+			a := raisedAt(time.Now(), press.Wake, time.Since(start))
+			b.put(ways.Deliveries([]press.Alert{a})...)
+			d.Wake()
+			time.Sleep(time.Hour)
+			synctest.Wait()
+		}
+		p.mu.Lock()
+		down = false
+		p.mu.Unlock()
+		time.Sleep(time.Minute)
+		synctest.Wait()
+		if got := p.received(); !slices.Equal(got, []string{b.list[0].Key, b.list[8].Key}) {
+			t.Errorf("received %v", got)
+		}
+	})
+}

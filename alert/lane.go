@@ -82,15 +82,18 @@ func (d *Dispatcher) past(m press.Delivery) bool {
 	return !known || state != press.AlertRaised
 }
 
-// newest leaves out the messages that were held back and are followed by a newer
-// one about the same alert: of a night of reminders one is enough.
+// newest leaves out the messages that have not been tried and are followed by a
+// newer one that says the same better: of a night of reminders one is enough,
+// and what was held back for the morning is told as it ended.
 func newest(due []press.Delivery) (send, superseded []press.Delivery) {
-	last := map[string]string{}
+	last, lastOfState := map[string]string{}, map[string]string{}
 	for _, m := range due {
 		last[m.AlertID] = m.Key
+		lastOfState[m.AlertID+"|"+string(stateOf(m))] = m.Key
 	}
 	for _, m := range due {
-		if held(m) && last[m.AlertID] != m.Key {
+		again := m.Attempts == 0 && stateOf(m) != "" && lastOfState[m.AlertID+"|"+string(stateOf(m))] != m.Key
+		if again || (held(m) && last[m.AlertID] != m.Key) {
 			superseded = append(superseded, m)
 		} else {
 			send = append(send, m)

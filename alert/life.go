@@ -23,6 +23,9 @@ func pauseBefore(severity press.Severity, reminders int) (time.Duration, bool) {
 // live moves an alert that has been told through its life: reminded while
 // nobody answers, and woken from its snooze.
 func (c *changes) live(e *entry, p picture) {
+	if c.at().Before(e.alert.At) { // the clock was set back: count from now
+		e.alert.At = c.at()
+	}
 	switch e.alert.State {
 	case press.AlertAcknowledged:
 		if until := e.alert.SnoozedUntil; !until.IsZero() && !c.at().Before(until) {
@@ -31,6 +34,9 @@ func (c *changes) live(e *entry, p picture) {
 		}
 	case press.AlertRaised:
 		pause, ever := pauseBefore(e.row.severity(p), e.alert.Reminders)
+		if e.row.again != nil && !e.row.again(p) { // it only waits to be called off
+			return
+		}
 		if !ever || e.row.lasts > 0 || c.at().Sub(e.alert.At) < pause {
 			return
 		}

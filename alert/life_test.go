@@ -123,3 +123,14 @@ func TestTheSnoozeOutlivesARestart(t *testing.T) {
 		t.Errorf("said at minutes %v", got)
 	}
 }
+
+func TestAClockSetBackSilencesNoReminder(t *testing.T) {
+	s := newStory(t)
+	s.st.Verdict = press.WillNotHold
+	s.hold(press.MarginGone, "")
+	s.event(press.MarginGone)
+	s.at(-7200).tick().through(-7199, -7200+310)
+	if len(s.all) != 2 {
+		t.Errorf("said %d times", len(s.all))
+	}
+}

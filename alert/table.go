@@ -16,19 +16,20 @@ type row struct {
 	swallows  []string     // alerts that are part of this problem
 	severity  func(picture) press.Severity
 	text      func(picture) string
-	told      []press.Kind       // of clear: those that people are told of
-	wait      bool               // waits while the bag may be about to open
-	lasting   time.Duration      // not told before it has lasted so long; 0: at once
-	again     func(picture) bool // worth saying when the alert that swallowed it is over; nil: no
-	film      bool               // raised by the status, when the film is lost
-	lasts     time.Duration      // over by itself after this long; 0: not
-	reminders int                // at most; 0: as many as it takes
+	told      []press.Kind                                   // of clear: those that people are told of
+	wait      bool                                           // waits while the bag may be about to open
+	lasting   time.Duration                                  // not told before it has lasted so long; 0: at once
+	again     func(picture) bool                             // whether it stands: else it is not reminded of, nor said when what swallowed it is over
+	holds     func(b *Book, st press.Status, open bool) bool // for what no event tells of: whether it is so
+	lasts     time.Duration                                  // over by itself after this long; 0: not
+	reminders int                                            // at most; 0: as many as it takes
 }
 
 // The names of the alerts, as in nightclamp.<site>.<press>.alert.<name>.
 const (
 	VacuumLost       = "vacuum_lost"
 	BelowFloor       = "below_floor"
+	FloorNear        = "floor_near"
 	MarginGone       = "margin_gone"
 	LeakFound        = "leak_found"
 	AssemblyShort    = "assembly_short"
@@ -56,15 +57,22 @@ func table() []row {
 			name: VacuumLost, about: "vacuum lost",
 			raise: []press.Kind{press.VacuumLost}, clear: []press.Kind{press.AboveFloor},
 			told:     []press.Kind{press.AboveFloor},
-			swallows: []string{BelowFloor, MarginGone, LeakFound},
+			swallows: []string{BelowFloor, FloorNear, MarginGone, LeakFound},
 			severity: unlessDone(press.Wake), text: vacuumLost,
 		},
 		{
 			name: BelowFloor, about: "below the floor",
 			raise: []press.Kind{press.BelowFloor}, clear: []press.Kind{press.AboveFloor},
 			told:     []press.Kind{press.AboveFloor},
-			swallows: []string{MarginGone, LeakFound},
+			swallows: []string{FloorNear, MarginGone, LeakFound},
 			severity: floorSeverity, text: belowFloor, wait: true, again: stays(press.BelowFloor),
+		},
+		{
+			// The net under the others: whatever the estimates are certain of,
+			// nobody sleeps while the gauge itself goes to the floor.
+			name: FloorNear, about: "the floor is near", holds: floorIsNear,
+			swallows: []string{MarginGone, LeakFound},
+			severity: always(press.Wake), text: floorNear, wait: true,
 		},
 		{
 			name: MarginGone, about: "the bag will not hold",
@@ -90,7 +98,7 @@ func table() []row {
 			severity: always(press.Warn), text: assemblyShort,
 		},
 		{
-			name: FilmLost, about: "the glue film is lost", film: true, reminders: 1,
+			name: FilmLost, about: "the glue film is lost", holds: filmIsLost, reminders: 1,
 			swallows: []string{TooCold},
 			severity: always(press.Warn), text: filmLost,
 		},
@@ -171,24 +179,31 @@ func floorSeverity(p picture) press.Severity {
 	return press.Warn
 }
 
-// A floor that is expected within nightAhead, or may come within eveningAhead,
-// wakes: what comes after a whole night can be seen to by daylight, and becomes
-// louder by itself when it has come near. Judgement, no source.
+// How near the floor must be expected for a margin that is gone to wake. What
+// comes after a whole night can be seen to by daylight. Where the glue is too
+// cold ever to be done, every small leak eats the margin some day: the cold is
+// what must be mended then, and it has an alert of its own. Where the bounds
+// leave it open whether the margin is gone at all, they will be narrower soon.
+// In each case it becomes louder by itself. Judgement, no source.
 const (
-	nightAhead   = 10 * time.Hour
-	eveningAhead = 4 * time.Hour
+	nightAhead = 10 * time.Hour
+	coldAhead  = 4 * time.Hour
+	doubtAhead = 2 * time.Hour
 )
 
-// marginSeverity wakes for a floor that is crossed before the glue is done,
-// unless that is far off: on a cold night a glue that never gets done makes
-// every small leak eat the margin some day.
 func marginSeverity(p picture) press.Severity {
-	expected, early := p.st.FloorAt.Expected, p.st.FloorAt.Early
+	expected, early, ahead := p.st.FloorAt.Expected, p.st.FloorAt.Early, nightAhead
 	if expected.IsZero() {
 		expected = p.ev.FloorAt
 	}
-	soon := !early.IsZero() && early.Sub(p.st.Time) <= eveningAhead
-	if expected.Sub(p.st.Time) > nightAhead && !soon {
+	switch {
+	case p.st.PressTimeAt.Expected.IsZero():
+		ahead = coldAhead
+	case p.st.MarginS.High.Or(0) > 0:
+		ahead = doubtAhead
+	}
+	soon := !early.IsZero() && early.Sub(p.st.Time) <= ahead/2
+	if expected.Sub(p.st.Time) > ahead && !soon {
 		return press.Warn
 	}
 	return press.Wake

@@ -61,12 +61,22 @@ func marginGone(p picture) string {
 		floor, done = p.st.FloorAt.Expected, p.st.PressTimeAt.Expected
 	}
 	s += fmt.Sprintf("The bag falls below your %s floor at %s, ", p.floor(), p.clock(floor))
-	if done.IsZero() {
+	switch {
+	case !done.IsZero() && done.Before(floor):
+		return s + fmt.Sprintf("only %s after the glue is done at %s. That is too near to rely on: top up before you sleep, or the clamp may go too soon.",
+			p.show.Span(floor.Sub(done)), p.clock(done))
+	case done.IsZero():
 		return s + fmt.Sprintf("and at this temperature the glue does not get done. Top up before then and warm the bag; "+
 			"otherwise it stays at about %s of its press time.", p.earned())
 	}
 	return s + fmt.Sprintf("%s before the glue is done at %s. Top up or re-seal before %s; otherwise the glue cures without its clamp.",
 		p.show.Span(done.Sub(floor)), p.clock(done), p.clock(floor))
+}
+
+func floorNear(p picture) string {
+	return fmt.Sprintf("The vacuum is at %s and going down; as in the last half hour it reaches your %s floor within the hour. "+
+		"Look at the bag and top up now. The glue has %s of its press time; below the floor it earns no more.",
+		p.pressure(p.st.VacuumPa), p.floor(), p.earned())
 }
 
 func leakFound(p picture) string {

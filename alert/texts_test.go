@@ -66,7 +66,7 @@ func checkTexts(t *testing.T, p picture) {
 func TestEveryRowIsComplete(t *testing.T) {
 	names := map[string]bool{}
 	for _, r := range table() {
-		if names[r.name] || r.about == "" || r.text == nil || r.severity == nil || (len(r.raise) == 0 && !r.film) {
+		if names[r.name] || r.about == "" || r.text == nil || r.severity == nil || (len(r.raise) == 0 && r.holds == nil) {
 			t.Errorf("row %q is not complete, or there are two", r.name)
 		}
 		names[r.name] = true
