@@ -70,6 +70,10 @@ func open(ctx context.Context, path string, options Options) (_ *Store, err erro
 			err = explain(path, "open the record", errors.Join(err, s.closeAll()))
 		}
 	}()
+	// One setting for the whole process, the same for every record: fdatasync
+	// spares the flash a write of the file's times with every commit. Where the
+	// system has none SQLite goes on with fsync.
+	_, _ = sqlite.Fdatasync(true)
 	if s.write, err = connect(path, writing); err != nil {
 		return nil, err
 	}
