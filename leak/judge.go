@@ -7,13 +7,18 @@ const (
 	sure    = 5.0 // standard deviations that a leak must be from none
 	// sureOfChange is the same for a leak whose growth was seen.
 	sureOfChange = 3.0
-	jumped       = 8.0    // standard deviations of a jump of the reading
-	apart        = 4.0    // how much likelier (twice the log) one story must be than the other
-	youngest     = 180.0  // s: younger changes are the fast filter's to find
-	steep        = 6.0    // standard deviations of a reading: what rises so high …
-	steepFor     = 40.0   // s: … must do so for as long as this, or it is a valve or a hand on the bag
-	gone         = 3000.0 // Pa: what has lost so much in that time does not wait
-	enough       = 12.0   // readings that a change must last: a thing that moves once is no leak
+	jumped       = 8.0   // standard deviations of a jump of the reading
+	apart        = 4.0   // how much likelier (twice the log) one story must be than the other
+	youngest     = 180.0 // s: younger changes are the fast filter's to find
+	// modelDoubt is the share of a leak by which its law may be another one.
+	modelDoubt = 0.02
+	// unsettledShare is how much faster than the settling a leak must be to be said
+	// before that is over.
+	unsettledShare = 3.0
+	steep          = 6.0    // standard deviations of a reading: what rises so high …
+	steepFor       = 40.0   // s: … must do so for as long as this, or it is a valve or a hand on the bag
+	gone           = 3000.0 // Pa: what has lost so much in that time does not wait
+	enough         = 12.0   // readings that a change must last: a thing that moves once is no leak
 	// newcomerSD is how uncertain, Pa/h, the leak is in a bag that is not known yet.
 	newcomerSD = 5000.0
 	least      = 150.0 // Pa/h: a smaller rate is not called a leak
@@ -159,7 +164,7 @@ func (e *Estimator) choked() (mean, sd float64) { return e.leak * hour, e.leakSD
 // known well enough to be said, however little is known of the leak before it.
 func (e *Estimator) grown(settling float64) bool {
 	by := e.bag.x[rate] - e.said.rate0
-	if !e.said.settled && settling > by*hour {
+	if !e.said.settled && unsettledShare*settling > by*hour {
 		return false
 	}
 	v := math.Max(e.bag.p[rate][rate]-e.said.var0, sq(0.02*by))
@@ -173,6 +178,7 @@ func (e *Estimator) grown(settling float64) bool {
 func (e *Estimator) judge() {
 	s := &e.said
 	e.leak, e.leakSD = e.bag.possible(), math.Sqrt(math.Max(0, e.bag.p[rate][rate]))
+	e.leakSD = math.Hypot(e.leakSD, modelDoubt*e.leak)
 	e.all, e.allSD = e.bag.rising(e.share)
 	g, sd := e.choked()
 	mean, unsure := e.bag.settling()

@@ -21,6 +21,7 @@ func main() {
 	first := flag.Uint64("seed", 1, "first seed")
 	verbose := flag.Bool("v", false, "tell of every false alarm and every miss")
 	stillNights := flag.Int("still", 1000, "nights of white noise for the limit")
+	engineNights := flag.Int("engine", 0, "sound nights through the whole engine of a press")
 	flag.Parse()
 	if *stillNights > 0 {
 		limit(*first, *stillNights, 4**leaking)
@@ -31,7 +32,12 @@ func main() {
 	if *leaking > 0 {
 		soon(*first, *leaking, *verbose)
 	}
-	os.Exit(0)
+	if *engineNights > 0 {
+		if err := engine(*first, *engineNights, *verbose); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+	}
 }
 
 type outcome struct {
@@ -43,6 +49,8 @@ type outcome struct {
 	later       float64 // relative error of the rate at the deadline
 	cover       bool    // its bounds held there
 	settled     float64
+	leaks       int // leak_found of the engine
+	margins     int // margin_gone
 	est         leak.Estimate
 }
 

@@ -70,15 +70,15 @@ func (n Night) String() string {
 
 const pulldown = 8 * time.Minute
 
-// evening is when every night begins.
-func evening() time.Time { return time.Date(2026, time.October, 16, 20, 0, 0, 0, time.UTC) }
+// Evening is when every night begins.
+func Evening() time.Time { return time.Date(2026, time.October, 16, 20, 0, 0, 0, time.UTC) }
 
 // Draw makes the night of the seed.
 func Draw(seed uint64, part Part, l Leak) Night {
 	r := draw{rand.New(rand.NewPCG(seed, 0x6e69676874))} //nolint:gosec // noise, not secrets
 	n := Night{Every: part.Every, Length: 12 * time.Hour, Begins: pulldown, Leak: l}
 	c := sim.Plain()
-	c.Seed, c.Start = seed, evening()
+	c.Seed, c.Start = seed, Evening()
 	r.vessel(&c, &n)
 	r.room(&c)
 	r.part(&c, part)
@@ -213,7 +213,7 @@ type Step struct {
 // Play calls see for every reading of the hold while the pump is off, until it
 // returns false. Reading.T counts from the begin of the hold.
 func (n Night) Play(see func(Step) bool) {
-	bag, begin := sim.New(n.Sim), evening()
+	bag, begin := sim.New(n.Sim), Evening()
 	pumped := false
 	for at := time.Duration(0); at < n.Begins+n.Length; at += n.Every {
 		s := bag.Step(begin.Add(at))
@@ -229,6 +229,16 @@ func (n Night) Play(see func(Step) bool) {
 			return
 		}
 		pumped = false
+	}
+}
+
+// PlayAll calls see for every sample, from the moment before the pull-down on.
+func (n Night) PlayAll(see func(sensor.Sample)) {
+	bag, begin := sim.New(n.Sim), Evening()
+	for at := time.Duration(0); at < n.Begins+n.Length; at += n.Every {
+		if s := bag.Step(begin.Add(at)); !n.gap(at) {
+			see(s)
+		}
 	}
 }
 
