@@ -80,7 +80,7 @@ func TestAlertmanagerIsToldAgainAndAgain(t *testing.T) {
 		}
 		got := tr.last(t)[0]
 		if got.Labels["alertname"] != MarginGone || got.Labels["severity"] != "wake" || got.Labels["press"] != "deck" ||
-			got.Annotations["summary"] != a.Text || !got.StartsAt.Equal(a.RaisedAt) || got.EndsAt.Sub(time.Now()) < 4*time.Minute {
+			got.Annotations["summary"] != a.Text || !got.StartsAt.Equal(a.RaisedAt) || time.Until(got.EndsAt) < 4*time.Minute {
 			t.Errorf("posted %+v", got)
 		}
 		active.Store(new([]press.Alert))

@@ -81,13 +81,12 @@ func (b *Board) Look(now time.Time) []press.Alert {
 	for _, c := range b.checks {
 		text := c.Look(now)
 		kind := press.Kind(c.Name)
-		switch {
-		case text == "":
+		if text == "" {
 			kind += overSuffix
 			if b.bad[c.Name] == "" && b.has(c.Name) == nil {
 				continue
 			}
-		default:
+		} else {
 			st.Conditions = append(st.Conditions, press.Condition{Kind: kind, Since: now})
 		}
 		b.bad[c.Name] = text
