@@ -14,13 +14,13 @@ const (
 	modelDoubt = 0.02
 	// unsettledShare is how much faster than the settling a leak must be to be said
 	// before that is over.
-	unsettledShare = 3.0
+	unsettledShare = 1.0
 	steep          = 6.0    // standard deviations of a reading: what rises so high …
 	steepFor       = 40.0   // s: … must do so for as long as this, or it is a valve or a hand on the bag
 	gone           = 3000.0 // Pa: what has lost so much in that time does not wait
 	enough         = 12.0   // readings that a change must last: a thing that moves once is no leak
 	// newcomerSD is how uncertain, Pa/h, the leak is in a bag that is not known yet.
-	newcomerSD = 5000.0
+	newcomerSD = 2500.0
 	least      = 150.0 // Pa/h: a smaller rate is not called a leak
 	twoSided   = 1.959964
 	calmFor    = 600.0 // s for which the rate must be back at nothing
@@ -118,8 +118,13 @@ func (e *Estimator) changeFast(i int, t, y float64) {
 	e.slowAt = t
 	e.young = young{at: at, rate0: was, var0: wasVar}
 	e.refit()
+	at = e.young.at
+	if wasVar > sq(size/2) {
+		// Too little was known before: let the slow filter sort it out.
+		e.young.at = math.NaN()
+	}
 	e.foretell(1)
-	e.noteChange(was, wasVar, size, e.young.at)
+	e.noteChange(was, wasVar, size, at)
 }
 
 // unexplained reports whether a change would make a leak that blows outward.
@@ -163,7 +168,7 @@ func (e *Estimator) choked() (mean, sd float64) { return e.leak * hour, e.leakSD
 // grown reports whether the growth of the leak that was seen is certain and
 // known well enough to be said, however little is known of the leak before it.
 func (e *Estimator) grown(settling float64) bool {
-	by := e.bag.x[rate] - e.said.rate0
+	by := e.leak - e.said.rate0
 	if !e.said.settled && unsettledShare*settling > by*hour {
 		return false
 	}
@@ -180,6 +185,10 @@ func (e *Estimator) judge() {
 	e.leak, e.leakSD = e.bag.possible(), math.Sqrt(math.Max(0, e.bag.p[rate][rate]))
 	e.leakSD = math.Hypot(e.leakSD, modelDoubt*e.leak)
 	e.all, e.allSD = e.bag.rising(e.share)
+	// No leak is more than all of the rise.
+	if most := (e.all + twoSided*e.allSD) / math.Max(e.share, 0.05); e.leak > most {
+		e.leak = math.Max(0, most)
+	}
 	g, sd := e.choked()
 	mean, unsure := e.bag.settling()
 	still := (math.Abs(mean) + twoSided*unsure) * hour
