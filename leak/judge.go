@@ -52,6 +52,7 @@ func (e *Estimator) judgeFast(t, y float64) {
 		j = e.trend.all[jump].jump.gain()
 	}
 	if e.newcomer(ramp) {
+		e.suspect = false
 		return
 	}
 	e.suspect = math.Max(g, j) > sq(certain)
@@ -67,7 +68,7 @@ func (e *Estimator) judgeFast(t, y float64) {
 // out, unless it is a burst, may be how the bag is.
 func (e *Estimator) newcomer(ramp int) bool {
 	v := math.Max(0, e.bag.p[rate][rate])
-	return v > sq(newcomerSD/hour) && !(ramp >= 0 && e.trend.all[ramp].ramp.size() > 4*math.Sqrt(v))
+	return math.IsNaN(e.young.at) && v > sq(newcomerSD/hour) && !(ramp >= 0 && e.trend.all[ramp].ramp.size() > 4*math.Sqrt(v))
 }
 
 // weigh decides whether the ramp that stands out is a change of the leak: it
