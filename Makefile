@@ -100,11 +100,12 @@ check-cross:
 # deeper: make check-fuzz FUZZTIME=10m
 check-fuzz:
 	@grep -roE --include='*_test.go' '^func Fuzz[A-Za-z0-9_]+' . | sort | \
-	while IFS=: read -r file func; do \
+	{ failed=; while IFS=: read -r file func; do \
 		name=$${func#func }; \
 		$(GO) test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 5s "$$(dirname $$file)" | \
-			sed -e '/^fuzz: elapsed/d' -e "s|^PASS|$$name|"; \
-	done
+			sed -e '/^fuzz: elapsed/d' -e "s|^PASS|$$name|" || failed="$$failed $$(dirname $$file):$$name"; \
+	done; \
+	[ -z "$$failed" ] || { echo "fuzzing found something:$$failed"; exit 1; }; }
 
 tools: ## the linters, at the versions this project uses
 	@golangci-lint version --short 2>/dev/null | grep -qx '$(GOLANGCI_LINT_V:v%=%)' || \
