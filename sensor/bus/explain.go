@@ -37,7 +37,7 @@ const remoteIO = "remote I/O error"
 func explainTx(bus string, addr uint16, err error) error {
 	remedy := "check the wiring and the supply"
 	switch {
-	case strings.Contains(err.Error(), remoteIO) || says(err, syscall.ENXIO) || says(err, syscall.ENODEV):
+	case Absent(err):
 		remedy = "nothing answers there: check the part's supply, SDA and SCL not swapped, and its address"
 	case says(err, syscall.ETIMEDOUT):
 		remedy = "the bus is held down: check for a short and the pull-up resistors, then cycle the part's power"
@@ -45,4 +45,10 @@ func explainTx(bus string, addr uint16, err error) error {
 		remedy = "something else drives the bus: is the address claimed by a kernel driver?"
 	}
 	return fmt.Errorf("%s address 0x%02x: %w; %s", bus, addr, err, remedy)
+}
+
+// Absent reports whether a transfer's error means that nothing acknowledged the
+// address, as opposed to a bus that does not work.
+func Absent(err error) bool {
+	return strings.Contains(err.Error(), remoteIO) || says(err, syscall.ENXIO) || says(err, syscall.ENODEV)
 }
