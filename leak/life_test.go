@@ -188,7 +188,7 @@ func FuzzAdd(f *testing.F) {
 		e := New(Config{Gassing: wild%2 == 0})
 		for i := range 300 {
 			at := math.Abs(dt) * float64(i)
-			r := Reading{T: at, Bag: bag + float64(i%int(wild+1))*float64(wild), Ambient: room, Gas: gas, Air: air}
+			r := Reading{T: at, Bag: bag + float64(i%(int(wild)+1))*float64(wild), Ambient: room, Gas: gas, Air: air}
 			if i%50 == 49 {
 				e.TopUp()
 			}

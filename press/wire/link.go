@@ -31,6 +31,7 @@ type Link struct {
 	backlog Backlog
 
 	up      atomic.Bool
+	made    chan struct{} // closed when Connect is through
 	kick    chan struct{} // something was put, or the link came up
 	plain   chan packet   // samples, status, heartbeats on their way out
 	dropped atomic.Uint64
@@ -61,6 +62,7 @@ func Connect(ctx context.Context, cfg Config, log *slog.Logger) (*Link, error) {
 	}
 	l := &Link{
 		cfg: cfg, log: log, backlog: cfg.Backlog,
+		made: make(chan struct{}),
 		kick: make(chan struct{}, 1), plain: make(chan packet, 256), started: time.Now(),
 		samples: map[string]time.Time{}, sent: map[string]statusSent{},
 	}
@@ -77,6 +79,9 @@ func Connect(ctx context.Context, cfg Config, log *slog.Logger) (*Link, error) {
 		}
 		opts = append(opts, nats.InProcessServer(l.srv))
 	}
+	// The handlers run in goroutines of nats.go as soon as it connects; they wait
+	// until the link knows its connection.
+	defer close(l.made)
 	if l.nc, err = nats.Connect(l.dialURL(), opts...); err != nil {
 		l.stopServer()
 		return nil, fmt.Errorf("nats: %s: %w", l.URL(), err)
@@ -86,6 +91,12 @@ func Connect(ctx context.Context, cfg Config, log *slog.Logger) (*Link, error) {
 		l.linkUp()
 	}
 	return l, nil
+}
+
+// whenMade waits until Connect is through, and reports whether it made a link.
+func (l *Link) whenMade() bool {
+	<-l.made
+	return l.nc != nil
 }
 
 func (l *Link) options() ([]nats.Option, error) {
@@ -103,8 +114,8 @@ func (l *Link) options() ([]nats.Option, error) {
 		nats.CustomReconnectDelay(reconnectDelay),
 		nats.ReconnectBufSize(-1), // nothing is kept back here; see Backlog
 		nats.PingInterval(20*time.Second),
-		nats.ConnectHandler(func(*nats.Conn) { l.linkUp() }),
-		nats.ReconnectHandler(func(*nats.Conn) { l.linkUp() }),
+		nats.ConnectHandler(l.connected),
+		nats.ReconnectHandler(l.connected),
 		nats.DisconnectErrHandler(l.linkDown),
 		nats.ReconnectErrHandler(l.linkFailed),
 		nats.ErrorHandler(l.asyncError),
@@ -130,6 +141,12 @@ func (l *Link) Dropped() uint64 { return l.dropped.Load() }
 // Held is how many events and alerts wait for the server.
 func (l *Link) Held() int { return l.backlog.Len() }
 
+func (l *Link) connected(*nats.Conn) {
+	if l.whenMade() {
+		l.linkUp()
+	}
+}
+
 func (l *Link) linkUp() {
 	l.mu.Lock()
 	l.lastErr = ""
@@ -143,7 +160,7 @@ func (l *Link) linkUp() {
 }
 
 func (l *Link) linkDown(_ *nats.Conn, err error) {
-	if !l.up.Swap(false) || l.nc.IsClosed() {
+	if !l.whenMade() || !l.up.Swap(false) || l.nc.IsClosed() {
 		return
 	}
 	l.log.Warn("nats connection lost; events and alerts are held back", "url", l.URL(), "err", err)
@@ -151,7 +168,7 @@ func (l *Link) linkDown(_ *nats.Conn, err error) {
 
 // linkFailed tells why the server cannot be reached, once for each reason.
 func (l *Link) linkFailed(_ *nats.Conn, err error) {
-	if errors.Is(err, errLater) {
+	if errors.Is(err, errLater) || !l.whenMade() {
 		return
 	}
 	l.mu.Lock()
@@ -164,7 +181,7 @@ func (l *Link) linkFailed(_ *nats.Conn, err error) {
 }
 
 func (l *Link) asyncError(_ *nats.Conn, _ *nats.Subscription, err error) {
-	if l.stream.refused(err) {
+	if !l.whenMade() || l.stream.refused(err) {
 		return
 	}
 	l.log.Error("nats error", "url", l.URL(), "err", err)

@@ -22,8 +22,10 @@ const (
 // The classic model of a dashboard: every Grafana in use imports it, while the
 // model that follows it needs one of the newest.
 type (
-	board   = dashboard.Dashboard        //nolint:staticcheck // see above
-	builder = dashboard.DashboardBuilder //nolint:staticcheck // see above
+	//lint:ignore SA1019 the classic model, see above
+	board = dashboard.Dashboard
+	//lint:ignore SA1019 the classic model, see above
+	builder = dashboard.DashboardBuilder
 )
 
 // source is the Prometheus that the dashboard's variable names.
@@ -70,14 +72,14 @@ func now(legend, expr string) cog.Builder[variants.Dataquery] {
 
 // begin starts a dashboard as all of them do: variables, time, events as annotations.
 func begin(title, uid, about string, many bool) *builder {
-	d := dashboard.NewDashboardBuilder(title). //nolint:staticcheck // see board
-
-							Uid(uid).Description(about).Tags([]string{"nightclamp"}).
-							Time("now-24h", "now").Refresh("15s").Timezone("browser").
-							Tooltip(dashboard.DashboardCursorSyncCrosshair).
-							WithVariable(dashboard.NewDatasourceVariableBuilder("source").Label("Prometheus").Type("prometheus")).
-							WithVariable(choice("site", "Site", `label_values(nightclamp_stage, site)`, many)).
-							WithVariable(choice("press", "Press", `label_values(nightclamp_stage{site=~"$site"}, press)`, many))
+	//lint:ignore SA1019 the classic model, see board
+	d := dashboard.NewDashboardBuilder(title).
+		Uid(uid).Description(about).Tags([]string{"nightclamp"}).
+		Time("now-24h", "now").Refresh("15s").Timezone("browser").
+		Tooltip(dashboard.DashboardCursorSyncCrosshair).
+		WithVariable(dashboard.NewDatasourceVariableBuilder("source").Label("Prometheus").Type("prometheus")).
+		WithVariable(choice("site", "Site", `label_values(nightclamp_stage, site)`, many)).
+		WithVariable(choice("press", "Press", `label_values(nightclamp_stage{site=~"$site"}, press)`, many))
 	return d.
 		Annotation(mark("Conditions", bad, "«nightclamp_condition» == 1", "{{press}}: {{condition}}")).
 		Annotation(mark("Top-ups", good, "changes(«nightclamp_top_ups_total»[1m]) > 0", "{{press}}: topped up")).
