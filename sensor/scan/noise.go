@@ -47,11 +47,10 @@ func Measure(at []time.Time, values []float64) (Noise, error) {
 	for i, v := range values {
 		rest[i] = v - alpha - beta*x[i]
 		squares += rest[i] * rest[i]
-		if i == 0 {
-			continue
-		}
-		products += rest[i] * rest[i-1]
-		if step := math.Abs(v - values[i-1]); step > 0 && (z.Step == 0 || step < z.Step) {
+	}
+	for i, before := range values[:n-1] {
+		products += rest[i] * rest[i+1]
+		if step := math.Abs(values[i+1] - before); step > 0 && (z.Step == 0 || step < z.Step) {
 			z.Step = step
 		}
 	}

@@ -23,9 +23,9 @@ const (
 // model that follows it needs one of the newest.
 type (
 	//lint:ignore SA1019 the classic model, see above
-	board = dashboard.Dashboard
+	board = dashboard.Dashboard //nolint:staticcheck // the same, for golangci-lint
 	//lint:ignore SA1019 the classic model, see above
-	builder = dashboard.DashboardBuilder
+	builder = dashboard.DashboardBuilder //nolint:staticcheck // the same
 )
 
 // source is the Prometheus that the dashboard's variable names.
@@ -73,8 +73,8 @@ func now(legend, expr string) cog.Builder[variants.Dataquery] {
 // begin starts a dashboard as all of them do: variables, time, events as annotations.
 func begin(title, uid, about string, many bool) *builder {
 	//lint:ignore SA1019 the classic model, see board
-	d := dashboard.NewDashboardBuilder(title).
-		Uid(uid).Description(about).Tags([]string{"nightclamp"}).
+	d := dashboard.NewDashboardBuilder(title) //nolint:staticcheck // the same
+	d.Uid(uid).Description(about).Tags([]string{"nightclamp"}).
 		Time("now-24h", "now").Refresh("15s").Timezone("browser").
 		Tooltip(dashboard.DashboardCursorSyncCrosshair).
 		WithVariable(dashboard.NewDatasourceVariableBuilder("source").Label("Prometheus").Type("prometheus")).
