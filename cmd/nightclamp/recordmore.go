@@ -38,21 +38,24 @@ func (a *app) exportRuns(ctx context.Context, s *record.Store, cfg *config.Confi
 	return nil
 }
 
+// exportZip writes one archive. It gets its name once it is whole.
 func exportZip(ctx context.Context, src export.Source, id, dir string, options export.Options) (string, error) {
-	r, err := src.Run(ctx, id)
-	if err != nil {
-		return "", err
-	}
 	if err := os.MkdirAll(dir, 0o755); err != nil { //nolint:gosec // a build log is for everybody
 		return "", err
 	}
-	path := filepath.Join(dir, r.ID+".zip")
-	file, err := os.Create(path) //nolint:gosec // the caller names the folder
+	draft, err := os.CreateTemp(dir, ".draft-*.zip")
 	if err != nil {
 		return "", err
 	}
-	_, err = export.Zip(ctx, src, r.ID, file, options)
-	return path, errors.Join(err, file.Close())
+	name, err := export.Zip(ctx, src, id, draft, options)
+	path := filepath.Join(dir, name+".zip")
+	if err = errors.Join(err, draft.Close()); err == nil {
+		err = os.Rename(draft.Name(), path)
+	}
+	if err != nil {
+		return "", errors.Join(err, os.Remove(draft.Name()))
+	}
+	return path, nil
 }
 
 // allRuns are the names of every run, oldest first.
