@@ -35,6 +35,22 @@ func damaged(err error) bool {
 	return primary == sqlite3.SQLITE_CORRUPT || primary == sqlite3.SQLITE_NOTADB
 }
 
+// contentAtFault marks what SQLite refuses while the file is opened as damage.
+// Our statements are fixed and the place was found writable: a plain error ("no
+// such table", "unsupported file format") or a database that cannot be written
+// comes from what stands in the file.
+func contentAtFault(err error) error {
+	var e *sqlite.Error
+	if !errors.As(err, &e) {
+		return err
+	}
+	switch e.Code() & 0xff {
+	case sqlite3.SQLITE_ERROR, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_FORMAT:
+		return &damage{found: []string{err.Error()}}
+	}
+	return err
+}
+
 // explain names the file and what to do about the commonest failures.
 func explain(path, doing string, err error) error {
 	var e *sqlite.Error

@@ -79,10 +79,10 @@ func open(ctx context.Context, path string, options Options) (_ *Store, err erro
 	}
 	s.write.SetMaxOpenConns(1)
 	if err := check(ctx, s.write); err != nil {
-		return nil, err
+		return nil, contentAtFault(err)
 	}
 	if err := migrate(ctx, s.write); err != nil {
-		return nil, err
+		return nil, contentAtFault(err)
 	}
 	if s.read, err = connect(path, readingBeside); err != nil {
 		return nil, err
