@@ -115,11 +115,17 @@ func (f *trend) best() (ramp, jump int) {
 // has its say, weighed by how likely it is.
 func (f *trend) blend(i int) (size, v, at float64) {
 	best := &f.all[i]
+	// A guess too young to be the best may still be the likeliest.
 	top := best.ramp.gain()
+	for i := range f.n {
+		if c := &f.all[i]; c.agrees(best) {
+			top = math.Max(top, c.ramp.gain())
+		}
+	}
 	var w, sum, square, when float64
 	for i := range f.n {
 		c := &f.all[i]
-		if c.readings < enough/2 || c.ramp.info <= 0 || c.ramp.match*best.ramp.match <= 0 {
+		if !c.agrees(best) {
 			continue
 		}
 		a := math.Exp((c.ramp.gain()-top)/2) * f.spread(i)
@@ -131,6 +137,11 @@ func (f *trend) blend(i int) (size, v, at float64) {
 	}
 	size = sum / w
 	return size, square/w - size*size, when / w
+}
+
+// agrees reports whether the spurt has a say in the size of the ramp of best.
+func (c *spurt) agrees(best *spurt) bool {
+	return c.readings >= enough/2 && c.ramp.info > 0 && c.ramp.match*best.ramp.match > 0
 }
 
 // spread is the time that guess i stands for, s.
