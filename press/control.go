@@ -12,6 +12,7 @@ type StartOrder struct {
 	Plies    int       `json:"plies,omitempty"`
 	AreaM2   float64   `json:"area_m2,omitempty"`
 	Notes    string    `json:"notes,omitempty"`
+	Layup    string    `json:"layup,omitempty"`    // a lay-up file (TOML): stands in for what is left open above, and is kept with the run
 	Strained *bool     `json:"strained,omitempty"` // nil: the default for a curved mould, true
 	At       time.Time `json:"at,omitzero"`        // zero: now
 }

@@ -66,29 +66,16 @@ name and adhesive, and works everything out again from the record.`,
 	return c
 }
 
-// fromLayup takes from a lay-up file what the order leaves open.
+// fromLayup gives the order its lay-up; the daemon takes from it what the order
+// leaves open. Its glue is taken here, where a datasheet of one's own is read.
 func (a *app) fromLayup(o press.StartOrder, path string) (press.StartOrder, error) {
-	l, err := a.readLayup(path)
+	l, text, err := a.readLayup(path)
 	if err != nil {
 		return o, err
 	}
-	if o.Work == "" {
-		o.Work = l.Work
-	}
+	o.Layup = string(text)
 	if o.Glue == "" {
 		o.Glue = l.Glue
-	}
-	if o.Plies == 0 {
-		o.Plies = len(l.Plies)
-	}
-	if o.AreaM2 == 0 {
-		o.AreaM2 = l.Area
-	}
-	if !o.FloorPa.Known() && l.Floor > 0 {
-		o.FloorPa = press.Num(l.Floor)
-	}
-	if o.Strained == nil {
-		o.Strained = &l.Strained
 	}
 	return o, nil
 }

@@ -61,7 +61,7 @@ adhesive, plies, area and floor from it.`,
 }
 
 // readLayup reads a lay-up file.
-func (a *app) readLayup(path string) (*layup.Layup, error) {
+func (a *app) readLayup(path string) (*layup.Layup, []byte, error) {
 	var text []byte
 	var err error
 	if path == "-" {
@@ -71,17 +71,17 @@ func (a *app) readLayup(path string) (*layup.Layup, error) {
 		text, err = os.ReadFile(path) //nolint:gosec // the caller names the file to read
 	}
 	if err != nil {
-		return nil, usageError{fmt.Errorf("lay-up cannot be read: %w", err)}
+		return nil, nil, usageError{fmt.Errorf("lay-up cannot be read: %w", err)}
 	}
 	l, err := layup.Parse(path, text)
 	if err != nil {
-		return nil, usageError{err}
+		return nil, nil, usageError{err}
 	}
-	return l, nil
+	return l, text, nil
 }
 
 func (a *app) plan(path, glue string) (*layup.Plan, error) {
-	l, err := a.readLayup(path)
+	l, _, err := a.readLayup(path)
 	if err != nil {
 		return nil, err
 	}

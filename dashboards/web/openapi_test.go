@@ -146,7 +146,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 func TestOrdersAreDescribedWhole(t *testing.T) {
 	a := describedAPI(t)
 	for name, order := range map[string]any{
-		"Start": press.StartOrder{Sheet: "x", Plies: 1, AreaM2: 1, Notes: "x", Strained: new(bool), At: night},
+		"Start": press.StartOrder{Sheet: "x", Layup: "x", Plies: 1, AreaM2: 1, Notes: "x", Strained: new(bool), At: night},
 		"Mark":  press.MarkOrder{Text: "x"}, "GlueOrder": press.GlueOrder{Sheet: "x"},
 		"Acknowledge": press.AckOrder{Press: "x", By: "x", Snooze: 1},
 		"Alert":       press.Alert{Severity: press.Wake, State: press.AlertRaised, RaisedAt: night, At: night},

@@ -20,6 +20,7 @@ type Run struct {
 	Work     string // what was pressed, in the builder's words
 	Glue     string // the datasheet's name
 	Sheet    []byte // the datasheet's TOML as it was then; nil: no glue chosen
+	Layup    []byte // the lay-up's TOML; nil: none was given
 	FloorPa  float64
 	Strained bool
 	Plies    int     // 0: not said
@@ -40,7 +41,7 @@ type Filter struct {
 }
 
 const runColumns = `id, site, press, work, glue, sheet, floor_pa, strained, plies, area_m2, notes,
-	started, ended, stage, verdict, final`
+	started, ended, stage, verdict, final, layup`
 
 // PutRun keeps a run, or what has become of it. It is durable on return.
 func (s *Store) PutRun(ctx context.Context, run Run) error {
@@ -53,14 +54,15 @@ func putRun(ctx context.Context, tx querier, r Run) (int64, error) {
 	}
 	var n int64
 	err := tx.QueryRowContext(ctx, `INSERT INTO run (`+runColumns+`)
-		VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)
+		VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)
 		ON CONFLICT (id) DO UPDATE SET site=excluded.site, press=excluded.press, work=excluded.work,
 			glue=excluded.glue, sheet=excluded.sheet, floor_pa=excluded.floor_pa, strained=excluded.strained,
 			plies=excluded.plies, area_m2=excluded.area_m2, notes=excluded.notes, started=excluded.started,
-			ended=excluded.ended, stage=excluded.stage, verdict=excluded.verdict, final=excluded.final
+			ended=excluded.ended, stage=excluded.stage, verdict=excluded.verdict, final=excluded.final,
+			layup=excluded.layup
 		RETURNING n`,
 		r.ID, r.Site, r.Press, r.Work, r.Glue, r.Sheet, number(r.FloorPa), r.Strained, r.Plies,
-		number(r.AreaM2), r.Notes, nanos(r.Started), nanos(r.Ended), string(r.Stage), string(r.Verdict), r.Final,
+		number(r.AreaM2), r.Notes, nanos(r.Started), nanos(r.Ended), string(r.Stage), string(r.Verdict), r.Final, r.Layup,
 	).Scan(&n)
 	return n, err
 }
@@ -128,7 +130,7 @@ func scanRun(row scanner) (Run, error) {
 	var started, ended sql.NullInt64
 	var stage, verdict string
 	err := row.Scan(&r.ID, &r.Site, &r.Press, &r.Work, &r.Glue, &r.Sheet, &floor, &r.Strained, &r.Plies,
-		&area, &r.Notes, &started, &ended, &stage, &verdict, &r.Final)
+		&area, &r.Notes, &started, &ended, &stage, &verdict, &r.Final, &r.Layup)
 	r.FloorPa, r.AreaM2 = orNaN(floor), orNaN(area)
 	r.Started, r.Ended = fromNanos(started), fromNanos(ended)
 	r.Stage, r.Verdict = press.Stage(stage), press.Verdict(verdict)

@@ -21,7 +21,7 @@ func evening() time.Time { return time.Date(2026, 10, 17, 18, 40, 0, 0, time.UTC
 func deck() record.Run {
 	return record.Run{
 		ID: "shed-20261017-184000", Site: "boatshed", Press: "shed", Work: "sled deck 3", Glue: "pva-d3",
-		Sheet: []byte("name = \"pva-d3\"\n"), FloorPa: 65000, Strained: true, Plies: 4, AreaM2: 0.82,
+		Sheet: []byte("name = \"pva-d3\"\n"), Layup: []byte("plies = []\n"), FloorPa: 65000, Strained: true, Plies: 4, AreaM2: 0.82,
 		Notes: "birch, 1.5 mm", Started: evening(), Stage: press.Layup, Verdict: press.Unsure,
 	}
 }

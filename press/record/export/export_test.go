@@ -83,6 +83,7 @@ func night() *shed {
 		ID: "shed-20261024", Site: "boatshed", Press: "shed", Work: "sled deck | 4 <b>", Glue: "shed-glue",
 		Sheet: []byte("name = \"shed-glue\"\nfamily = \"pva\"\ntitle = \"Glue of the test\"\nsource = \"invented\"\nmin_use_c = 8.0\n" +
 			"max_use_c = 35.0\npress_time = [ { at_c = 10, hours = 5 }, { at_c = 20, hours = 2 } ]\nstrained_factor = 2.0\ncautions = [\"Wet it chalks in the cold.\"]\n"),
+		Layup:   []byte("work = \"sled deck\"\narea_m2 = 0.8\nplies = [ { mm = 1.5, wood = \"birch\", count = 4 } ]\n"),
 		FloorPa: 65000, Strained: true, Plies: 4, AreaM2: 0.8, Notes: "new *gasket*",
 		Started: at(0), Ended: at(14.5), Stage: press.Release, Verdict: press.Pressed,
 		Final: []byte(`{"schema":1,"sentence":"Released. The whole press time was earned under clamp.","progress":{"low":0.9,"expected":1,"high":1},"clamped_progress":{"low":0.9,"expected":1,"high":1}}`),

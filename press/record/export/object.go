@@ -39,7 +39,8 @@ type RunObject struct {
 	Press    string        `json:"press"`
 	Work     string        `json:"work"`
 	Glue     string        `json:"glue"`
-	Sheet    string        `json:"sheet"` // the datasheet's file as it was then
+	Sheet    string        `json:"sheet"`           // the datasheet's file as it was then
+	Layup    string        `json:"layup,omitempty"` // the lay-up file with which it was started
 	FloorPa  Exact         `json:"floor_pa"`
 	Strained bool          `json:"strained"`
 	Plies    int           `json:"plies"`
@@ -74,7 +75,7 @@ func (t *told) json() ([]byte, error) {
 
 func objectOf(r record.Run) RunObject {
 	return RunObject{
-		ID: r.ID, Site: r.Site, Press: r.Press, Work: r.Work, Glue: r.Glue, Sheet: string(r.Sheet),
+		ID: r.ID, Site: r.Site, Press: r.Press, Work: r.Work, Glue: r.Glue, Sheet: string(r.Sheet), Layup: string(r.Layup),
 		FloorPa: Exact(r.FloorPa), Strained: r.Strained, Plies: r.Plies, AreaM2: Exact(r.AreaM2), Notes: r.Notes,
 		Started: r.Started.UTC(), Ended: r.Ended.UTC(), Stage: r.Stage, Verdict: r.Verdict,
 	}

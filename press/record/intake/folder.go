@@ -106,6 +106,9 @@ func runOf(o export.Object) record.Run {
 	if o.Run.Sheet != "" {
 		r.Sheet = []byte(o.Run.Sheet)
 	}
+	if o.Run.Layup != "" {
+		r.Layup = []byte(o.Run.Layup)
+	}
 	var final bytes.Buffer
 	if string(o.Final) != "null" && json.Compact(&final, o.Final) == nil {
 		r.Final = final.Bytes()

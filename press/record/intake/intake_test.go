@@ -65,6 +65,7 @@ func (m maker) run() record.Run {
 	}
 	if m.IntN(2) == 0 {
 		r.Sheet = []byte("name = \"x\"\n" + m.text())
+		r.Layup = []byte("# " + m.text())
 		r.Final, _ = json.Marshal(press.Status{Schema: 1, Sentence: m.text(), FloorPa: m.number()})
 	}
 	return r

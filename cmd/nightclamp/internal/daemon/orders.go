@@ -5,12 +5,16 @@ import (
 	"strings"
 	"time"
 
+	"github.com/nightclamp/nightclamp/cure/layup"
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/record"
 )
 
 // maxNote is the longest note that is taken, in bytes.
 const maxNote = 4000
+
+// maxLayup is the longest lay-up file that is taken, in bytes.
+const maxLayup = 16 << 10
 
 // Start begins a run: glue is being spread. A run that began by itself, because
 // the pump was quicker than the builder's word, takes the order's particulars
@@ -36,7 +40,9 @@ func (s *Station) Start(ctx context.Context, o press.StartOrder) (press.Status, 
 			s.cfg.Press, s.run.ID(), stage)
 	}
 	s.run, s.row, s.finished = press.New(cfg), row, nil
-	s.run.Advance(s.sample) // so that the run knows how warm the shop is
+	if !s.sample.Time.IsZero() {
+		s.run.Advance(s.sample) // so that the run knows how warm the shop is
+	}
 	at := o.At
 	if at.IsZero() {
 		at = s.now()
@@ -81,6 +87,13 @@ func (s *Station) now() time.Time {
 }
 
 func (s *Station) checkStart(o press.StartOrder) error {
+	if len(o.Layup) > maxLayup {
+		return press.Errorf(press.BadOrder, "a lay-up file of %d bytes is too long; at most %d", len(o.Layup), maxLayup)
+	}
+	if _, err := layup.Parse("lay-up", []byte(o.Layup)); o.Layup != "" && err != nil {
+		return press.Errorf(press.BadOrder, "%v", err)
+	}
+	withLayup(&o)
 	if _, _, err := s.sheet(o.Glue, o.Sheet); err != nil {
 		return press.Errorf(press.BadOrder, "%v", err)
 	}

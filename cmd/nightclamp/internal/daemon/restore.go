@@ -37,6 +37,9 @@ func (s *Station) restore(ctx context.Context) error {
 		Site: row.Site, Press: row.Press, Work: row.Work, FloorPa: row.FloorPa,
 		Relaxed: !row.Strained, Display: s.cfg.Display,
 	}
+	if cfg.Stack, err = stackOf(row.Layup); err != nil {
+		return fmt.Errorf("lay-up kept with run %s: %w", row.ID, err)
+	}
 	if len(row.Sheet) > 0 {
 		if cfg.Sheet, err = cure.ParseSheet(row.Glue, row.Sheet); err != nil {
 			return fmt.Errorf("adhesive kept with run %s: %w", row.ID, err)

@@ -99,8 +99,9 @@ func (s *Station) idle() {
 // that cannot be read is left out, with a word in the log: a run without a
 // press time is watched all the same.
 func (s *Station) plan(o press.StartOrder) (press.Config, record.Run) {
+	stack := withLayup(&o)
 	cfg := press.Config{
-		Site: s.cfg.Site, Press: s.cfg.Press, Work: o.Work, Display: s.cfg.Display,
+		Site: s.cfg.Site, Press: s.cfg.Press, Work: o.Work, Stack: stack, Display: s.cfg.Display,
 		FloorPa: o.FloorPa.Or(s.cfg.FloorPa), Relaxed: s.cfg.Relaxed,
 	}
 	if cfg.FloorPa == 0 {
@@ -112,6 +113,7 @@ func (s *Station) plan(o press.StartOrder) (press.Config, record.Run) {
 	row := record.Run{
 		Site: s.cfg.Site, Press: s.cfg.Press, Work: o.Work, FloorPa: cfg.FloorPa,
 		Strained: !cfg.Relaxed, Plies: o.Plies, AreaM2: o.AreaM2, Notes: o.Notes,
+		Layup: layupText(o.Layup),
 	}
 	sheet, text, err := s.sheet(o.Glue, o.Sheet)
 	switch {

@@ -1,0 +1,2 @@
+-- The lay-up file with which a run was started, as it was then.
+ALTER TABLE run ADD COLUMN layup BLOB;
