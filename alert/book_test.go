@@ -320,6 +320,32 @@ func TestFilmLostSwallowsTooCold(t *testing.T) {
 	s.want("too_cold warn raised", "film_lost warn raised", "too_cold warn cleared")
 }
 
+// TestColdAheadIsPartOfTooCold: what was foreseen in the evening is not said
+// again when it comes; it wakes then, while the film can be saved.
+func TestColdAheadIsPartOfTooCold(t *testing.T) {
+	s := newStory(t)
+	s.st.ColdAt = s.st.Time.Add(6 * time.Hour)
+	s.tick().through(1, 20*60)
+	s.want("cold_ahead warn raised")
+	s.st.ColdAt, s.st.HeatBy, s.st.HeatFor = time.Time{}, s.st.Time.Add(22*time.Minute), press.HeatForFilm
+	s.hold(press.TooCold, "")
+	s.at(21 * 60).event(press.TooCold)
+	s.want("cold_ahead warn raised", "too_cold wake raised", "cold_ahead warn cleared")
+	s.drop(press.TooCold, "")
+	s.at(25 * 60).event(press.WarmEnough)
+	s.want("cold_ahead warn raised", "too_cold wake raised", "cold_ahead warn cleared", "too_cold wake cleared")
+}
+
+// TestColdThatIsForeseenForAMomentIsNotTold: the forecast must hold for a while.
+func TestColdThatIsForeseenForAMomentIsNotTold(t *testing.T) {
+	s := newStory(t)
+	s.st.ColdAt = s.st.Time.Add(6 * time.Hour)
+	s.tick().through(1, 10*60)
+	s.st.ColdAt = time.Time{}
+	s.through(10*60, 40*60)
+	s.want()
+}
+
 func TestMomentsPass(t *testing.T) {
 	s := newStory(t)
 	s.event(press.ClockStepped).at(1800).event(press.ClockStepped).at(5000).tick().at(5400).tick()

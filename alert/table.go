@@ -35,6 +35,7 @@ const (
 	AssemblyShort    = "assembly_short"
 	AssemblyOver     = "assembly_over"
 	TooCold          = "too_cold"
+	ColdAhead        = "cold_ahead"
 	FilmLost         = "film_lost"
 	PressTimeReached = "press_time_reached"
 	SensorSilent     = "sensor_silent"
@@ -99,14 +100,19 @@ func table() []row {
 		},
 		{
 			name: FilmLost, about: "the glue film is lost", holds: filmIsLost, reminders: 1,
-			swallows: []string{TooCold},
+			swallows: []string{TooCold, ColdAhead},
 			severity: always(press.Warn), text: filmLost,
 		},
 		{
 			name: TooCold, about: "too cold for the glue",
 			raise: []press.Kind{press.TooCold}, clear: []press.Kind{press.WarmEnough},
 			told:     []press.Kind{press.WarmEnough},
-			severity: always(press.Warn), text: tooCold,
+			swallows: []string{ColdAhead},
+			severity: coldSeverity, text: tooCold,
+		},
+		{
+			name: ColdAhead, about: "it will be too cold for the glue", holds: coldIsAhead,
+			severity: always(press.Warn), text: coldComes, lasting: coldSure, reminders: 1,
 		},
 		{
 			name: PressTimeReached, about: "press time reached",
@@ -219,6 +225,28 @@ func sensorSeverity(p picture) press.Severity {
 		return press.Wake
 	}
 	return press.Warn
+}
+
+// coldSeverity wakes while a film can be saved that will be lost otherwise: that
+// is a matter of minutes.
+func coldSeverity(p picture) press.Severity {
+	if p.st.HeatFor == press.HeatForFilm && !p.st.Lost {
+		return press.Wake
+	}
+	return press.Warn
+}
+
+// coldSure is how long the cold must have been foreseen: the forecast is made
+// anew every five minutes.
+const coldSure = 16 * time.Minute
+
+// coldIsAhead reports whether the glue line is expected to get too cold within
+// the night. It is over only when it is not, for as long as it is foreseen.
+func coldIsAhead(b *Book, st press.Status, open bool) bool {
+	if open && b.find(TooCold) != nil { // it has come; it ends with that
+		return true
+	}
+	return st.Stage == press.Hold && st.Verdict != press.Done && !st.ColdAt.IsZero()
 }
 
 func willNotHold(p picture) bool { return p.st.Verdict == press.WillNotHold }

@@ -66,8 +66,8 @@ func marginGone(p picture) string {
 		return s + fmt.Sprintf("only %s after the glue is done at %s. That is too near to rely on: top up before you sleep, or the clamp may go too soon.",
 			p.show.Span(floor.Sub(done)), p.clock(done))
 	case done.IsZero():
-		return s + fmt.Sprintf("and at this temperature the glue does not get done. Top up before then and warm the bag; "+
-			"otherwise it stays at about %s of its press time.", p.earned())
+		return s + fmt.Sprintf("and the glue is not done unless it stays above %s. Top up before then and warm the bag; "+
+			"otherwise it stays at about %s of its press time.", p.temperature(p.st.MinUseC), p.earned())
 	}
 	return s + fmt.Sprintf("%s before the glue is done at %s. Top up or re-seal before %s; otherwise the glue cures without its clamp.",
 		p.show.Span(done.Sub(floor)), p.clock(done), p.clock(floor))
@@ -102,9 +102,40 @@ func assemblyOver(p picture) string {
 }
 
 func tooCold(p picture) string {
-	return fmt.Sprintf("The glue line is at %s, below the %s that this glue needs. Warm the bag now, with a heater fit to run unattended. "+
-		"Below it no press time is earned, and a film that stays wet and cold is spoiled for good.",
-		p.temperature(p.ev.GluelineC), p.temperature(p.ev.LimitC))
+	return fmt.Sprintf("The glue line is at %s; this glue needs %s. ", p.temperature(p.coldNow()), p.temperature(p.ev.LimitC)) + p.heat()
+}
+
+// coldNow is the glue line as it is now, or as it was when it fell below.
+func (p picture) coldNow() press.Num {
+	if p.st.GluelineC.Known() {
+		return p.st.GluelineC
+	}
+	return p.ev.GluelineC
+}
+
+// heat says by when warmth must come, and what happens otherwise.
+func (p picture) heat() string {
+	const safely = "with a heater that may run unattended"
+	by := p.st.HeatBy
+	switch now := !by.After(p.st.Time); {
+	case by.IsZero():
+		return "Warm the bag when you can, " + safely + ". The film waits, but below that it earns no press time, and the bag must hold the longer."
+	case p.st.HeatFor == press.HeatForFilm && now:
+		return "Warm the bag at once, " + safely + ": the wet film is about to be lost, and warmth does not mend it afterwards."
+	case p.st.HeatFor == press.HeatForFilm:
+		return fmt.Sprintf("Warm the bag by %s, %s. After that the wet film is lost, and warmth does not mend it.", p.clock(by), safely)
+	case now:
+		return "Warm the bag now, " + safely + ", and top up: even if it is warm from now on, the bag may be below the floor before the glue is done."
+	}
+	return fmt.Sprintf("Warm the bag by %s, %s. Later than that, the bag may be below the floor before the glue is done. Until then it earns no press time.",
+		p.clock(by), safely)
+}
+
+func coldComes(p picture) string {
+	at, least := p.clock(p.st.ColdAt), p.temperature(p.st.MinUseC)
+	s := fmt.Sprintf("The glue line, %s now, is expected below the %s that this glue needs at about %s. ", p.temperature(p.st.GluelineC), least, at)
+	return s + fmt.Sprintf("Cover the bag or warm it before then, with a heater that may run unattended. "+
+		"Below %s the glue earns no press time, and some films are spoiled within minutes.", least)
 }
 
 func filmLost(p picture) string {

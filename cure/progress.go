@@ -197,6 +197,23 @@ func below(c0, c1, lowest float64) float64 {
 // has been earned. What strained work needs beyond that is strength, not film.
 func (p *Progress) wet() bool { return p.earned.Low*p.factor < 1 }
 
+// SparedFor is how much longer the wet film may be below the minimum use
+// temperature before it is lost, s: 0 when it is lost, +Inf when cold does not
+// spoil it (the sheet's glue only pauses, or has set).
+func (p *Progress) SparedFor() float64 {
+	switch {
+	case p.isLost():
+		return 0
+	case p.sheet.BelowMin != Lost || !p.wet():
+		return math.Inf(1)
+	}
+	return math.Max(0, p.sheet.grace()-p.coldFor)
+}
+
+// IfWarmed is how long the clamped progress would take to reach 1 if the glue
+// line were at warmC from now on, s; +Inf when the film is lost.
+func (p *Progress) IfWarmed(warmC float64) Band { return p.Remaining(Steady(Exactly(warmC))) }
+
 func (p *Progress) isLost() bool { return !math.IsNaN(p.lostAt) }
 
 // Skip says that nothing is known between the last Add and t, during which the

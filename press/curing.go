@@ -76,7 +76,7 @@ func (r *Run) advanceCure(k tick) {
 func (r *Run) pressTimeReached() {
 	c := &r.cure
 	c.done, c.doneT, r.hold.needsForecast = true, r.clock.t, true
-	left := r.remaining()
+	left := r.remaining(r.warmthAhead())
 	r.emit(Event{Kind: PressTimeReached, Early: r.clock.wall(c.earlyT), Late: r.ahead(left.late)})
 }
 
@@ -98,15 +98,18 @@ func (r *Run) judgeCold(glueC float64) {
 	}
 }
 
-// remaining is how long until the press time is earned, s from now, if the shop
-// goes on as its record and the builder's knowledge of the night say.
-func (r *Run) remaining() timeBand {
+// warmthAhead is what the glue line is expected to do if the shop goes on as its
+// record and the builder's knowledge of the night say.
+func (r *Run) warmthAhead() cure.Forecast { return r.shop.Forecast() }
+
+// remaining is how long until the press time is earned, s from now, along f.
+func (r *Run) remaining(f cure.Forecast) timeBand {
 	c := &r.cure
 	if !c.chosen() {
 		never := math.Inf(1)
 		return timeBand{never, never, never}
 	}
-	b := c.progress.Remaining(r.shop.Forecast())
+	b := c.progress.Remaining(f)
 	return timeBand{b.Low, b.Expected, b.High}
 }
 

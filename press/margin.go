@@ -38,6 +38,8 @@ type margin struct {
 	floor     leak.Crossing
 	press     timeBand
 	outlook   outlook
+	warming   warming
+	coldAt    float64 // when the glue line is expected below its minimum, s from forecastT
 	gone      bool
 	goodT     float64 // t since which a margin that was gone looks good; NaN: does not
 }
@@ -82,14 +84,26 @@ func (r *Run) advanceMargin() {
 		m.floor = leak.Crossing{}
 	}
 	if !m.known || h.needsForecast || t-m.pressT >= pressEvery {
-		m.press, m.pressT = r.remaining(), t
+		f := r.warmthAhead()
+		m.press, m.coldAt, m.pressT = r.remaining(f), r.coldAhead(f), t
 	} else {
 		m.press = m.press.later(t - m.forecastT)
+		m.coldAt = math.Max(0, m.coldAt-(t-m.forecastT))
 	}
+	m.warming = r.askForWarmth(r.holdsFor())
 	h.needsForecast = false
 	m.known, m.forecastT = true, t
 	m.outlook = r.lookAhead()
 	r.judgeMargin()
+}
+
+// holdsFor is how long, s from forecastT, the bag surely holds; +Inf where nothing
+// certain is known against it, or where it does not hold now and has its own word.
+func (r *Run) holdsFor() float64 {
+	if r.hold.below || !r.hold.certain() {
+		return math.Inf(1)
+	}
+	return r.margin.floor.Early
 }
 
 // expected is the margin's middle, s. It is +Inf when the floor is never

@@ -191,10 +191,28 @@ func (w words) hold() string {
 		return w.holding() + " No adhesive is set, so the press time is not known: set it with `nightclamp glue set`."
 	}
 	if c, cold := w.has(TooCold); cold {
-		return fmt.Sprintf("Too cold since %s: the glue line is at %s and this glue needs %s. %s Warm the bag.",
-			w.clock(c.Since), w.d.Temperature(float64(w.st.GluelineC)), w.d.Temperature(float64(w.st.MinUseC)), w.holding())
+		return fmt.Sprintf("Too cold since %s: the glue line is at %s and this glue needs %s. %s %s",
+			w.clock(c.Since), w.d.Temperature(float64(w.st.GluelineC)), w.minimum(), w.holding(), w.heat())
 	}
 	return w.forecast()
+}
+
+func (w words) minimum() string { return w.d.Temperature(float64(w.st.MinUseC)) }
+
+// heat says by when warmth must come, and why.
+func (w words) heat() string {
+	switch by := w.clock(w.st.HeatBy); {
+	case w.st.HeatBy.IsZero():
+		return "Warm the bag: until then no press time is earned."
+	case !w.st.HeatBy.After(w.st.Time) && w.st.HeatFor == HeatForFilm:
+		return "Warm the bag at once: the film is about to be lost."
+	case !w.st.HeatBy.After(w.st.Time):
+		return "Warm the bag now and top up: even warmed, the glue may not be done before the bag is below the floor."
+	case w.st.HeatFor == HeatForFilm:
+		return fmt.Sprintf("Warm the bag by %s, or the film is lost.", by)
+	default:
+		return fmt.Sprintf("Warm the bag by %s, or it may not hold until the glue is done.", by)
+	}
 }
 
 func (w words) holding() string { return "Holding at " + w.vacuum() + "." }
@@ -232,15 +250,24 @@ func (w words) done() string {
 func (w words) pressTime() string {
 	at := w.st.PressTimeAt
 	if at.Expected.IsZero() {
-		return "At this temperature the glue does not reach its press time."
+		return w.noPressTime()
 	}
 	s := "Glue reaches its press time at " + w.clock(at.Expected)
 	switch {
 	case at.Early.IsZero():
 	case at.Late.IsZero():
-		s += fmt.Sprintf(" (not before %s; if the shop gets colder, much later)", w.near(at.Early, at.Expected))
+		s += fmt.Sprintf(" (not before %s; much later should it fall below %s)", w.near(at.Early, at.Expected), w.minimum())
 	default:
 		s += fmt.Sprintf(" (%s to %s)", w.near(at.Early, at.Expected), w.near(at.Late, at.Expected))
+	}
+	return s + "."
+}
+
+// noPressTime says why no end is in sight, and what would bring it.
+func (w words) noPressTime() string {
+	s := "The glue does not reach its press time unless the glue line warms up and stays above " + w.minimum()
+	if !w.st.PressTimeAt.Early.IsZero() {
+		return s + fmt.Sprintf(", and not before %s.", w.clock(w.st.PressTimeAt.Early))
 	}
 	return s + "."
 }
@@ -308,8 +335,8 @@ func (w words) staysAbove() string {
 func (w words) willNotHold() string {
 	floor := w.st.FloorAt.Expected
 	if w.st.PressTimeAt.Expected.IsZero() {
-		return fmt.Sprintf("%sBelow the floor at %s, and at this temperature the glue does not get done. "+
-			"Warm the bag, and top up before %s.", w.rateClause(), w.clock(floor), w.clock(floor))
+		return fmt.Sprintf("%sBelow the floor at %s, and the glue is not done unless it warms up and stays above %s. "+
+			"Warm the bag, and top up before %s.", w.rateClause(), w.clock(floor), w.minimum(), w.clock(floor))
 	}
 	return fmt.Sprintf("%sBelow the floor at %s, %s before the glue is done. Top up or re-seal before %s.",
 		w.rateClause(), w.clock(floor), w.span(-float64(w.st.MarginS.Expected)), w.near(floor, floor))

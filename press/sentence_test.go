@@ -56,7 +56,28 @@ func TestSentences(t *testing.T) {
 		{"settling", func(st *Status) { st.Verdict, st.StageAt = Unsure, st.Time.Add(-10*time.Minute) },
 			"Holding at 84 kPa. The bag is settling; look at it in the first half hour. Glue reaches its press time at 09:50 (08:40 to 11:30)."},
 		{"too cold", func(st *Status) { st.Conditions = []Condition{{Kind: TooCold, Since: st.Time.Add(-time.Hour)}} },
-			"Too cold since 00:12: the glue line is at 8.5 °C and this glue needs 10.0 °C. Holding at 84 kPa. Warm the bag."},
+			"Too cold since 00:12: the glue line is at 8.5 °C and this glue needs 10.0 °C. Holding at 84 kPa. Warm the bag: until then no press time is earned."},
+		{"too cold, the film at stake", func(st *Status) {
+			st.Conditions = []Condition{{Kind: TooCold, Since: st.Time.Add(-time.Minute)}}
+			st.HeatBy, st.HeatFor = st.Time.Add(12*time.Minute), HeatForFilm
+		}, "Too cold since 01:11: the glue line is at 8.5 °C and this glue needs 10.0 °C. Holding at 84 kPa. Warm the bag by 01:24, or the film is lost."},
+		{"too cold, the clamp at stake", func(st *Status) {
+			st.Conditions = []Condition{{Kind: TooCold, Since: st.Time.Add(-time.Minute)}}
+			st.HeatBy, st.HeatFor = st.Time.Add(4*time.Hour), HeatForClamp
+		}, "Too cold since 01:11: the glue line is at 8.5 °C and this glue needs 10.0 °C. Holding at 84 kPa. " +
+			"Warm the bag by 05:10, or it may not hold until the glue is done."},
+		{"too cold, too late for warmth alone", func(st *Status) {
+			st.Conditions = []Condition{{Kind: TooCold, Since: st.Time.Add(-time.Minute)}}
+			st.HeatBy, st.HeatFor = st.Time, HeatForClamp
+		}, "Too cold since 01:11: the glue line is at 8.5 °C and this glue needs 10.0 °C. Holding at 84 kPa. " +
+			"Warm the bag now and top up: even warmed, the glue may not be done before the bag is below the floor."},
+		{"never the late bound", func(st *Status) { st.PressTimeAt.Late, st.GluelineC = time.Time{}, 11 },
+			"Holding at 84 kPa. Glue reaches its press time at 09:50 (not before 08:40; much later should it fall below 10.0 °C). " +
+				"The bag stays above your 65 kPa floor past 11:00 tomorrow. Sleep."},
+		{"no end in sight", func(st *Status) {
+			st.PressTimeAt, st.GluelineC, st.Verdict, st.StageAt = Span{Early: st.PressTimeAt.Early}, 10.4, InDoubt, st.Time.Add(-time.Hour)
+			st.FloorAt = Span{}
+		}, "Holding at 84 kPa. The glue does not reach its press time unless the glue line warms up and stays above 10.0 °C, and not before 08:40."},
 		{"film lost", func(st *Status) { st.Lost = true }, "The glue was below its minimum of 10.0 °C while wet: the film is taken as lost. " +
 			"Holding at 84 kPa. Warming now does not mend it; test the squeeze-out before you trust this bond."},
 		{"below the floor", func(st *Status) {

@@ -30,6 +30,7 @@ func (r *Run) Status() Status {
 	r.tellLeak(&s)
 	r.tellCure(&s)
 	r.tellMargin(&s)
+	r.tellWarming(&s)
 	s.Sentence = words{st: s, d: r.cfg.Display, elapsed: r.cfg.Elapsed}.sentence()
 	return s
 }

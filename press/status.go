@@ -57,6 +57,13 @@ type Status struct {
 	PressTimeAt     Span `json:"press_time_at"`
 	Lost            bool `json:"film_lost"` // the film was spoiled by cold while wet
 
+	// HeatBy, while it is too cold for the glue, is the latest moment at which
+	// warmth must come, and HeatFor what is lost otherwise: "film" or "clamp". ColdAt
+	// is when the glue line is expected to fall below the minimum.
+	HeatBy  time.Time `json:"heat_by,omitzero"`
+	HeatFor string    `json:"heat_for,omitempty"`
+	ColdAt  time.Time `json:"cold_at,omitzero"`
+
 	MarginS Band `json:"margin_s"`
 	// HoldChance is the probability that the bag stays above the floor until the
 	// press time is reached if nobody touches it, 0..1.

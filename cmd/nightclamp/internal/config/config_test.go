@@ -157,6 +157,7 @@ func TestRefused(t *testing.T) {
 		{"floor of nothing", "[[press]]\nfloor = \"0kPa\"", `:2: press[0].floor 0kPa clamps nothing`},
 		{"sea level elsewhere", "station_pressure = \"1013kPa\"", `:1: station_pressure 1013kPa: use the absolute pressure of the room, 50kPa to 110kPa`},
 		{"site with a dot", "site = \"my.shop\"", `:1: site "my.shop": use letters a-z, digits, - and _ only, for example "my-shop"`},
+		{"the board's name", "[[press]]\nname = \"board\"", `:2: no press can be named "board": alerts and subjects of that name are the board's own`},
 		{"press with a star", "[[press]]\nname = \"*\"", `:2: press[0].name "*": use letters`},
 		{"empty name", "[[press]]\nname = \"\"", `:2: press[0].name is empty`},
 		{"long name", "site = \"" + strings.Repeat("x", 65) + "\"", `site has 65 characters`},

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/nightclamp/nightclamp/alert"
 	"github.com/nightclamp/nightclamp/cure"
 	"github.com/nightclamp/nightclamp/cure/datasheets"
 )
@@ -23,6 +24,9 @@ func (f *faults) presses(c *Config, drivers Drivers) {
 	for i := range c.Presses {
 		p, at := &c.Presses[i], fmt.Sprintf("press[%d]", i)
 		f.name(at+".name", p.Name)
+		if p.Name == alert.BoardName {
+			f.at(at+".name", "no press can be named %q: alerts and subjects of that name are the board's own; give the press another, such as bench1", p.Name)
+		}
 		if names[p.Name] {
 			f.at(at+".name", "two presses are named %q; give one another name", p.Name)
 		}
