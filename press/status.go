@@ -97,6 +97,15 @@ type SensorStatus struct {
 	LastAt  time.Time `json:"last_at,omitzero"` // of the last good reading
 	Errors  uint64    `json:"errors"`
 	Error   string    `json:"error,omitempty"` // the last one, while it lasts
+	// Readings are what it read last, as its driver gives it: before the
+	// barometer's correction and any judgement.
+	Readings []SensorReading `json:"readings,omitempty"`
+}
+
+// SensorReading is one quantity as a part read it, Pa or °C.
+type SensorReading struct {
+	Quantity string `json:"quantity"` // bag, ambient, glueline, air
+	Value    Num    `json:"value"`
 }
 
 // AlertStatus is one active alert; the alert package fills it in.

@@ -11,4 +11,5 @@ type Health struct {
 	LastAt  time.Time  // of the last good reading; zero: none yet
 	Errors  uint64     // readings and openings that failed since the start
 	Err     error      // the last failure, while it lasts; nil when healthy
+	Last    Sample     // the last good reading, as the driver gave it; blank before any
 }

@@ -79,8 +79,9 @@ type demoFeed struct {
 	begin   time.Time
 	at      time.Duration // sample time since the begin
 	clock   atomic.Int64  // the same, for other goroutines
-	speed   float64       // 0: as fast as possible
-	started time.Time     // wall clock of the first sample
+	newest  atomic.Pointer[sensor.Sample]
+	speed   float64   // 0: as fast as possible
+	started time.Time // wall clock of the first sample
 	words   []demoWord
 	heard   func(context.Context) error // called after each sample
 }
@@ -125,7 +126,9 @@ func (f *demoFeed) Run(ctx context.Context, take func(sensor.Sample)) error {
 			return err
 		}
 		f.clock.Store(int64(f.at))
-		take(f.bag.Step(f.begin.Add(f.at)))
+		sample := f.bag.Step(f.begin.Add(f.at))
+		f.newest.Store(&sample)
+		take(sample)
 		if err := f.heard(ctx); err != nil {
 			return err
 		}
@@ -160,9 +163,15 @@ func (f *demoFeed) now() time.Time { return f.begin.Add(time.Duration(f.clock.Lo
 
 // Health tells of the one simulated part.
 func (f *demoFeed) Health() []press.SensorStatus {
-	return []press.SensorStatus{{
-		Name: "simulated", Driver: "sim", Reads: []string{"bag", "ambient", "glueline", "air"}, Healthy: true, LastAt: f.now(),
-	}}
+	s := press.SensorStatus{Name: "simulated", Driver: "sim", Healthy: true, LastAt: f.now()}
+	newest := f.newest.Load()
+	for _, q := range sensor.Quantities() {
+		s.Reads = append(s.Reads, string(q))
+		if newest != nil {
+			s.Readings = append(s.Readings, press.SensorReading{Quantity: string(q), Value: press.Num(q.Of(*newest))})
+		}
+	}
+	return []press.SensorStatus{s}
 }
 
 // demoOnce plays the night without servers and leaves the press record in out.

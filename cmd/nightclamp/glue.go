@@ -31,14 +31,21 @@ the numbers of the can in front of you, and name the file.`,
 
 func (a *app) glueListCmd() *cobra.Command {
 	c := &cobra.Command{
-		Use: "list", Short: "List the built-in datasheets", Args: cobra.NoArgs,
+		Use: "list", Short: "List the datasheets: your own, then the built-in ones", Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
+			cfg, err := a.config()
+			if err != nil {
+				return err
+			}
 			var sheets []*cure.Sheet
-			for _, name := range datasheets.Names() {
-				s, _, err := datasheets.Load(name)
+			names, _ := glueNames(cfg)
+			for _, name := range names {
+				s, _, err := sheetsOf(cfg)(name)
 				if err != nil {
-					return err
+					fmt.Fprintln(a.err, err)
+					continue
 				}
+				s.Name = name // what --glue takes
 				sheets = append(sheets, s)
 			}
 			if a.asJSON {

@@ -8,13 +8,13 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"strings"
 	"time"
 
 	"golang.org/x/sync/errgroup"
 
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/daemon"
-	"github.com/nightclamp/nightclamp/cure/datasheets"
 	"github.com/nightclamp/nightclamp/dashboards/metrics"
 	"github.com/nightclamp/nightclamp/dashboards/web"
 	"github.com/nightclamp/nightclamp/dashboards/web/past"
@@ -141,8 +141,8 @@ func (h house) handler(d *daemon.Daemon, store *record.Store, access web.Access)
 	return web.New(web.Config{
 		Source: d.Page(), Metrics: metrics.Handler(registry, h.log), Display: display,
 		Version: version(), Log: h.log, Now: h.now, Speed: h.speed,
-		Control: d, Glues: glues, Records: past.New(store, display),
-		Access: access, Hosts: h.cfg.HTTP.Hosts,
+		Control: d, Glues: h.glues, Records: past.New(store, display),
+		InForce: h.inForce, Access: access, Hosts: h.cfg.HTTP.Hosts,
 	})
 }
 
@@ -168,17 +168,9 @@ func (h house) listen() (net.Listener, error) {
 	return listener, nil
 }
 
-// glues are the adhesives that the page offers: the built-in families.
-func glues() []web.Glue {
-	var list []web.Glue
-	for _, name := range datasheets.Names() {
-		s, _, err := datasheets.Load(name)
-		if err != nil { // a built-in sheet always loads; a test holds it to that
-			continue
-		}
-		list = append(list, web.Glue{
-			Name: s.Name, Title: s.Title, Family: s.Family, Source: s.Source, MinUseC: s.MinUseC, Cautions: s.Cautions,
-		})
-	}
-	return list
+// inForce is what the page shows of the config.
+func (h house) inForce() (web.InForce, error) {
+	var text strings.Builder
+	err := h.cfg.Show(&text)
+	return web.InForce{Path: h.cfg.Path, Text: text.String()}, err
 }

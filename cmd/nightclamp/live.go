@@ -62,6 +62,7 @@ func (f *liveFeed) Health() []press.SensorStatus {
 		}
 		for _, q := range h.Reads {
 			list[i].Reads = append(list[i].Reads, string(q))
+			list[i].Readings = append(list[i].Readings, press.SensorReading{Quantity: string(q), Value: press.Num(q.Of(h.Last))})
 		}
 		if h.Err != nil {
 			list[i].Error = h.Err.Error()

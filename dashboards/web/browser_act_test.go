@@ -20,12 +20,7 @@ func acting(t *testing.T, statuses ...press.Status) (web.Config, *hand) {
 	control := &hand{src: src}
 	cfg := config(src)
 	cfg.Control = control
-	cfg.Glues = func() []web.Glue {
-		return []web.Glue{
-			{Name: "uf-two-part", Title: "Two-part urea-formaldehyde, fast hardener", MinUseC: 10, Cautions: []string{"Formaldehyde: air the shed."}},
-			{Name: "pva-d3", Title: "PVA to EN 204 D3", MinUseC: 8},
-		}
-	}
+	cfg.Glues = shelfOfGlues
 	return cfg, control
 }
 

@@ -48,6 +48,7 @@ func TestAccessible(t *testing.T) {
 	b := browser(t)
 	cfg, _ := acting(t, deck(), runners())
 	cfg.Records = shelf{newFake(deck())}
+	cfg.InForce = func() (web.InForce, error) { return web.InForce{Text: "site = \"shed\"\n"}, nil }
 	url, stop := serve(t, web.New(cfg), "127.0.0.1:0")
 	for _, s := range []screen{screens()[0], screens()[3]} { // both widths, both grounds
 		b.use(t, s)
@@ -57,6 +58,10 @@ func TestAccessible(t *testing.T) {
 		accessible(t, b, s.name+", a dialog")
 		b.do(t, chromedp.Navigate(url+"runs.html#20261014T174000Z-runners"), until(painted+" > 8"))
 		accessible(t, b, s.name+", runs")
+		b.do(t, chromedp.Navigate(url+"glues.html#pva-d3"), until(curveDrawn))
+		accessible(t, b, s.name+", adhesives")
+		b.do(t, chromedp.Navigate(url+"settings.html"), until(`!document.getElementById("settings").hidden`))
+		accessible(t, b, s.name+", settings")
 	}
 	b.do(t, chromedp.Navigate(url), until(isLive))
 	stop()

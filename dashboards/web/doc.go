@@ -20,7 +20,8 @@
 //	/api/v1/presses/{press}/history    the record of one press, thinned; from, to, points
 //	/api/v1/presses/{press}/start      and release, top-up, note, glue, acknowledge: orders, by POST
 //	/api/v1/runs, /api/v1/runs/{run}   every run that was kept, its events, its history
-//	/api/v1/glues                      the adhesives to choose from
+//	/api/v1/glues, /api/v1/glues/{glue}  the adhesives to choose from, one with its curve
+//	/api/v1/settings                   the configuration in force, for the owner
 //	/api/v1/session                    who asks; POST logs in, DELETE logs out
 //	/api/v1/openapi.json               all of this as OpenAPI 3.1
 //	/metrics                           Prometheus

@@ -90,7 +90,8 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 	cfg := config(src)
 	control := &hand{}
 	cfg.Control, cfg.Records = control, shelf{src}
-	cfg.Glues = func() []web.Glue { return []web.Glue{{Name: "pva-d3", Cautions: []string{"x"}}, {Name: "bare"}} }
+	cfg.Glues = shelfOfGlues
+	cfg.InForce = func() (web.InForce, error) { return web.InForce{Path: "/x.toml", Text: "site = \"shed\"\n"}, nil }
 	h := web.New(cfg)
 	cfg.Access.Password = hash(t)
 	locked := web.New(cfg)
@@ -106,6 +107,11 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{locked, "get", "/api/v1/status", "/api/v1/status", "", nil, 401},
 		{h, "get", "/api/v1/config", "/api/v1/config", "", nil, 200},
 		{h, "get", "/api/v1/glues", "/api/v1/glues", "", nil, 200},
+		{h, "get", "/api/v1/glues/{glue}", "/api/v1/glues/pva-d3", "", nil, 200},
+		{h, "get", "/api/v1/glues/{glue}", "/api/v1/glues/prf", "", nil, 200},
+		{h, "get", "/api/v1/glues/{glue}", "/api/v1/glues/none", "", nil, 404},
+		{h, "get", "/api/v1/settings", "/api/v1/settings", "", nil, 200},
+		{locked, "get", "/api/v1/settings", "/api/v1/settings", "", nil, 401},
 		{h, "get", "/api/v1/session", "/api/v1/session", "", nil, 200},
 		{locked, "get", "/api/v1/session", "/api/v1/session", "", nil, 200},
 		{h, "post", "/api/v1/session", "/api/v1/session", `{"password":"x"}`, nil, 409},

@@ -21,7 +21,9 @@ func TestDescriptionNamesEveryRoute(t *testing.T) {
 			described = append(described, strings.ToUpper(method)+" "+path)
 		}
 	}
-	s := &server{Config: Config{Control: struct{ Controller }{}, Records: struct{ Records }{}}}
+	s := &server{Config: Config{
+		Control: struct{ Controller }{}, Records: struct{ Records }{}, InForce: func() (InForce, error) { return InForce{}, nil },
+	}}
 	for _, r := range s.routes() {
 		served = append(served, r.pattern)
 	}

@@ -22,6 +22,26 @@ type Settings struct {
 	Zone        []ZoneStep `json:"zone"`
 }
 
+// InForce is the answer of /api/v1/settings: the configuration that the daemon
+// runs with, for its owner.
+type InForce struct {
+	Path string `json:"path"` // of the config file; empty: there is none
+	Text string `json:"text"` // TOML, with what the file leaves out; secrets are hidden
+}
+
+func (s *server) inForce(w http.ResponseWriter, r *http.Request) {
+	if visitorOf(r.Context()).role != owner {
+		s.fail(w, r, http.StatusForbidden, "settings are for those who may change them; log in with the password")
+		return
+	}
+	shown, err := s.InForce()
+	if err != nil {
+		s.fail(w, r, http.StatusInternalServerError, err.Error())
+		return
+	}
+	s.send(w, r, shown)
+}
+
 // Unit turns SI into what is shown: shown = si * Factor + Offset.
 type Unit struct {
 	Symbol string  `json:"symbol"`

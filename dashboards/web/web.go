@@ -34,10 +34,11 @@ type Config struct {
 	Version string        // of the daemon
 	Log     *slog.Logger  // nil: silent
 
-	Control Controller    // carries out orders; nil: the page only shows
-	Records Records       // the runs of the past; nil: the page has none
-	Glues   func() []Glue // what can be spread; nil: the page offers no choice
-	Access  Access        // who may see and do what
+	Control Controller              // carries out orders; nil: the page only shows
+	Records Records                 // the runs of the past; nil: the page has none
+	Glues   func() []Datasheet      // what can be spread; nil: the page offers no choice
+	InForce func() (InForce, error) // the settings; nil: they are not shown
+	Access  Access                  // who may see and do what
 
 	// Hosts are names by which browsers may reach the page, besides localhost,
 	// this machine's name and bare IP addresses. Any other name in a request is
@@ -113,9 +114,13 @@ func (s *server) routes() []route {
 		{"GET /api/v1/stream", s.stream},
 		{"GET /api/v1/presses/{press}/history", s.history},
 		{"GET /api/v1/glues", s.glues},
+		{"GET /api/v1/glues/{glue}", s.glue},
 		{"GET /api/v1/session", s.session},
 		{"POST /api/v1/session", s.login},
 		{"DELETE /api/v1/session", s.logout},
+	}
+	if s.InForce != nil {
+		all = append(all, route{"GET /api/v1/settings", s.inForce})
 	}
 	if s.Control != nil {
 		all = append(all, s.orders()...)

@@ -237,7 +237,10 @@ func (p *part) last() (reading, sensor.Health) {
 	defer p.mu.Unlock()
 	h := sensor.Health{
 		Name: p.Name, Driver: p.Driver, Reads: p.reads,
-		LastAt: p.newest.moment.Time, Errors: p.errs, Err: p.err,
+		LastAt: p.newest.moment.Time, Errors: p.errs, Err: p.err, Last: sensor.Blank(time.Time{}),
+	}
+	if p.newest.number > 0 {
+		h.Last = p.newest.Sample
 	}
 	h.Healthy = h.Err == nil && p.newest.number > 0 && time.Since(p.newest.at) <= p.MaxAge
 	return p.newest, h

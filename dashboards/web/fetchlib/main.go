@@ -1,10 +1,11 @@
 // Command fetchlib fetches the libraries that the page and its tests hold from
 // the npm registry again, checks the package against its published integrity,
 // and says whether the committed files are its files. It is for whoever
-// updates one; nothing else needs the network.
+// updates one; nothing else needs the network. Which registry is asked does not
+// matter: the integrity is held here.
 //
-//	go run ./dashboards/web/fetchlib dashboards/web          # check
-//	go run ./dashboards/web/fetchlib -write dashboards/web   # put the files in place
+//	go run ./dashboards/web/fetchlib -registry "$(npm config get registry)" dashboards/web          # check
+//	go run ./dashboards/web/fetchlib -registry "$(npm config get registry)" -write dashboards/web   # put the files in place
 package main
 
 import (
@@ -20,6 +21,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 )
 
@@ -52,19 +54,20 @@ func libraries() []library {
 
 func main() {
 	write := flag.Bool("write", false, "put the files in place instead of comparing them")
+	registry := flag.String("registry", os.Getenv("npm_config_registry"), "`URL` of an npm registry")
 	flag.Parse()
-	if err := run(flag.Arg(0), *write); err != nil {
+	if err := run(*registry, flag.Arg(0), *write); err != nil {
 		fmt.Fprintln(os.Stderr, "fetchlib:", err)
 		os.Exit(1)
 	}
 }
 
-func run(dir string, write bool) error {
-	if dir == "" {
-		return errors.New("want the folder dashboards/web as argument")
+func run(registry, dir string, write bool) error {
+	if registry == "" || dir == "" {
+		return errors.New("want -registry URL (npm config get registry) and the folder dashboards/web")
 	}
 	for _, lib := range libraries() {
-		files, err := fetch(lib)
+		files, err := fetch(registry, lib)
 		if err != nil {
 			return fmt.Errorf("%s %s: %w", lib.name, lib.version, err)
 		}
@@ -97,9 +100,9 @@ func settle(path string, body []byte, write bool) error {
 
 // fetch returns the files of a package whose bytes have the integrity that was
 // published for it.
-func fetch(lib library) (map[string][]byte, error) {
+func fetch(registry string, lib library) (map[string][]byte, error) {
 	client := http.Client{Timeout: time.Minute}
-	resp, err := client.Get(fmt.Sprintf("https://registry.npmjs.org/%s/-/%[1]s-%s.tgz", lib.name, lib.version)) //nolint:noctx // a command of one request
+	resp, err := client.Get(fmt.Sprintf("%s/%s/-/%[2]s-%s.tgz", strings.TrimSuffix(registry, "/"), lib.name, lib.version)) //nolint:noctx,gosec // a command of one request, to the registry that its caller names
 	if err != nil {
 		return nil, err
 	}

@@ -2,7 +2,7 @@
 // written down by the daemon before the page says so.
 
 import { ask } from "./api.js";
-import { make } from "./view.js";
+import { make } from "./make.js";
 
 const $ = (id) => document.getElementById(id);
 
@@ -60,7 +60,7 @@ export class Acts {
       const button = e.submitter;
       button.disabled = true;
       try {
-        await ask(this.path(dialog.dataset.order), "POST", this.read(dialog));
+        await ask(this.path(dialog.dataset.order), "POST", await this.read(dialog));
         dialog.close();
         dialog.querySelector("form").reset();
         this.tell(dialog.dataset.told);
@@ -72,12 +72,15 @@ export class Acts {
     });
   }
 
-  read(dialog) {
+  async read(dialog) {
     const form = new FormData(dialog.querySelector("form")), order = {};
     for (const [name, value] of form) {
       if (value === "") continue;
       if (name === "floor_pa") order[name] = Number(value) / this.settings.pressure.factor;
       else if (name === "plies") order[name] = Number(value);
+      else if (value instanceof File) {
+        if (value.size) order[name] = await value.text();
+      }
       else order[name] = value;
     }
     if (dialog.id === "dialog-start") order.strained = form.get("strained") !== null;

@@ -111,6 +111,7 @@ async function begin() {
   clock = new Clock(settings);
   text("version", settings.version ? `nightclamp ${settings.version}` : "nightclamp");
   picture = new Picture(settings, clock, unix);
+  document.getElementById("to-settings").hidden = session.role !== "owner";
   if (session.role === "owner" && settings.control) acts = new Acts(settings, current);
   document.getElementById("to-runs").hidden = !settings.records;
   if (session.password) {

@@ -3,7 +3,8 @@
 import { ask } from "./api.js";
 import { Clock, unix } from "./clock.js";
 import { Picture } from "./picture.js";
-import { icon, make } from "./view.js";
+import { make } from "./make.js";
+import { icon } from "./view.js";
 
 const $ = (id) => document.getElementById(id);
 let settings, picture;

@@ -1,20 +1,12 @@
 // Puts a snapshot into the page. Everything is text: the daemon wrote it.
 
+import { make } from "./make.js";
+
 const $ = (id) => document.getElementById(id);
 
 export function text(id, value) {
   const node = $(id), now = value ?? "";
   if (node.textContent !== now) node.textContent = now; // an unchanged sentence is not read out again
-}
-
-export function make(tag, props = {}, ...children) {
-  const node = document.createElement(tag);
-  for (const [k, v] of Object.entries(props)) {
-    if (k in node) node[k] = v;
-    else node.setAttribute(k, v);
-  }
-  node.append(...children.filter((c) => c !== undefined && c !== ""));
-  return node;
 }
 
 export function shape(verdict) {
@@ -119,14 +111,20 @@ function showAlerts(alerts, since, may) {
     make("div", {}, make("span", {}, a.text || a.name.replaceAll("_", " ")), make("span", { className: "since" }, since[i] ? `since ${since[i]}` : ""), acts(a)))));
 }
 
+// What each part read last, raw: in SI, as its driver gives it.
+const raw = (s) => (s.readings ?? []).map((r) => `${r.quantity} ${r.value === null ? "–" : ["bag", "ambient"].includes(r.quantity) ? `${Math.round(r.value)} Pa` : `${r.value.toFixed(2)} °C`}`).join(" · ");
+
 function showSensors(sensors) {
   const list = $("sensors");
   const words = JSON.stringify(sensors.map((s) => [s.name, s.healthy, s.error, s.errors]));
-  if (list.dataset.words === words) return;
-  list.dataset.words = words;
-  list.replaceChildren(...sensors.map((s) => make("li", { className: s.healthy ? "" : "ill" },
-    make("span", {}, `${s.name} `, make("small", {}, `${s.driver}: ${(s.reads ?? []).join(", ")}`)),
-    make("span", {}, s.healthy ? (s.errors ? `answers, ${s.errors} errors so far` : "answers") : `silent. ${s.error ?? ""}`))));
+  if (list.dataset.words !== words) {
+    list.dataset.words = words;
+    list.replaceChildren(...sensors.map((s) => make("li", { className: s.healthy ? "" : "ill" },
+      make("span", {}, `${s.name} `, make("small", {}, `${s.driver}: ${(s.reads ?? []).join(", ")}`)),
+      make("span", {}, s.healthy ? (s.errors ? `answers, ${s.errors} errors so far` : "answers") : `silent. ${s.error ?? ""}`),
+      make("span", { className: "raw" }))));
+  }
+  sensors.forEach((s, i) => { list.children[i].lastChild.textContent = raw(s); });
 }
 
 // How sure the page is that what it shows is now.
