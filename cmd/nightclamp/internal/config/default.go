@@ -57,12 +57,18 @@ func dataFolder() string {
 	if home, err := os.UserHomeDir(); err == nil {
 		return filepath.Join(home, ".local", "state", "nightclamp")
 	}
-	return "/var/lib/nightclamp"
+	return systemData
 }
+
+// Where the package has the config, and the record of the daemon that goes by it.
+const (
+	systemFile = "/etc/nightclamp/nightclamp.toml"
+	systemData = "/var/lib/nightclamp"
+)
 
 // Places lists where [Find] looks for the file, in order.
 func Places() []string {
-	places := []string{"/etc/nightclamp/nightclamp.toml"}
+	places := []string{systemFile}
 	if dir, err := os.UserConfigDir(); err == nil {
 		places = append([]string{filepath.Join(dir, "nightclamp", "nightclamp.toml")}, places...)
 	}

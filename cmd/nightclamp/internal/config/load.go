@@ -85,6 +85,9 @@ func Parse(path string, data []byte, drivers Drivers) (*Config, error) {
 	if len(c.Presses) == 0 {
 		c.Presses = []Press{{}}
 	}
+	if path == systemFile && !f.doc.has("data") && os.Getenv("STATE_DIRECTORY") == "" {
+		c.Data = systemData // who asks beside the daemon means the daemon's record
+	}
 	c.fill(f.doc)
 	f.validate(c, drivers)
 	if err := f.err(); err != nil {
