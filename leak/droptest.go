@@ -50,8 +50,11 @@ type Drop struct {
 	// Settled: the rise after pull-down has died away.
 	Settled bool
 	// Took is how long it has been measured, s; Left how long it will take about,
-	// s, NaN while nothing can be said of that, 0 with a verdict.
+	// s, NaN while nothing can be said of that, as before the settling is over; 0
+	// with a verdict.
 	Took, Left float64
+	// Known: Rate and its bounds mean something.
+	Known bool
 	// Rate, Low and High bound the leak, Pa/h; Allowed is what the need allows.
 	Rate, Low, High, Allowed float64
 }
@@ -62,7 +65,7 @@ func (d *DropTest) State() Drop {
 	e := d.est.Estimate()
 	s := Drop{
 		Settled: e.Settled, Took: d.now - d.start, Left: math.NaN(),
-		Rate: e.Rate, Low: e.Low, High: e.High, Allowed: math.NaN(),
+		Known: e.Known, Rate: e.Rate, Low: e.Low, High: e.High, Allowed: math.NaN(),
 	}
 	if !d.est.begun {
 		return s
@@ -76,7 +79,7 @@ func (d *DropTest) State() Drop {
 		s.Verdict, s.Left = Holds, 0
 	case e.Low > s.Allowed:
 		s.Verdict, s.Left = Fails, 0
-	default:
+	case e.Settled || e.Low > 0:
 		s.Left = d.left(e, s)
 	}
 	return s

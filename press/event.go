@@ -55,6 +55,8 @@ const (
 	Gap              Kind = "gap"
 	ClockStepped     Kind = "clock_stepped"
 	Noted            Kind = "noted"
+	DropTestStarted  Kind = "drop_test_started"
+	DropTestEnded    Kind = "drop_test_ended"
 )
 
 // Verdict is the answer in one word. While a run is open it says whether the
@@ -106,6 +108,13 @@ type Event struct {
 	To          time.Time `json:"to"`       // end of a gap
 	ByS         Num       `json:"by_s"`     // how far the wall clock was stepped, s; positive: forward
 	Text        string    `json:"text"`     // what the builder wrote
+
+	HoldS         Num         `json:"hold_s"`           // how long a drop test wants the bag to hold, s
+	FloorPa       Num         `json:"floor_pa"`         // the vacuum that it wants kept, Pa
+	Outcome       DropOutcome `json:"outcome"`          // of a drop test
+	Reason        string      `json:"reason"`           // why it is no verdict
+	TookS         Num         `json:"took_s"`           // how long was measured, s
+	AllowedPaPerH Num         `json:"allowed_pa_per_h"` // the leak that the bag may have, Pa/h
 }
 
 // Fields returns the names of the fields that events of this kind carry
@@ -141,6 +150,13 @@ func (k Kind) Fields() ([]string, bool) {
 		return []string{"by_s"}, true
 	case Noted:
 		return []string{"text"}, true
+	case DropTestStarted:
+		return []string{"hold_s", "floor_pa"}, true
+	case DropTestEnded:
+		return []string{
+			"outcome", "reason", "rate_pa_per_h", "rate_low", "rate_high", "allowed_pa_per_h",
+			"hold_s", "floor_pa", "took_s",
+		}, true
 	}
 	return nil, false
 }
@@ -218,6 +234,10 @@ func (e Event) appendField(b []byte, name string, format TimeFormat) []byte {
 		return appendString(b, e.Quantity)
 	case "text":
 		return appendString(b, e.Text)
+	case "outcome":
+		return appendString(b, string(e.Outcome))
+	case "reason":
+		return appendString(b, e.Reason)
 	}
 	return e.number(name).append(b)
 }
@@ -244,6 +264,14 @@ func (e Event) number(name string) Num {
 		return e.LimitC
 	case "by_s":
 		return e.ByS
+	case "hold_s":
+		return e.HoldS
+	case "floor_pa":
+		return e.FloorPa
+	case "took_s":
+		return e.TookS
+	case "allowed_pa_per_h":
+		return e.AllowedPaPerH
 	}
 	return Unknown()
 }

@@ -71,9 +71,10 @@ func (r *Run) advanceHold(fresh bool, k tick) {
 	if !r.followPumping(k) {
 		h.leak.Add(r.leakReading())
 	}
-	if r.cure.done {
+	switch {
+	case r.cure.done || r.emptyBag():
 		r.judgeOpened()
-	} else {
+	default:
 		r.judgeFloor()
 		r.judgeLost()
 	}
@@ -82,7 +83,9 @@ func (r *Run) advanceHold(fresh bool, k tick) {
 	}
 	h.lookedT = t
 	h.est = h.leak.Estimate()
-	r.judgeLeak()
+	if !r.emptyBag() {
+		r.judgeLeak()
+	}
 }
 
 // followPlateau waits for the pump to be shut off. A builder lets it run on at its

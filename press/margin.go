@@ -68,7 +68,7 @@ func (r *Run) ahead(s float64) time.Time {
 }
 
 func (r *Run) advanceMargin() {
-	if r.stage != Hold {
+	if r.stage != Hold || r.emptyBag() {
 		return
 	}
 	m, h, t := &r.margin, &r.hold, r.clock.t

@@ -36,7 +36,7 @@ func (r *Run) reopen(first Event) {
 	case LayupStarted:
 		r.enter(Layup)
 		r.assembly = newAssembly(r.cfg.Sheet, r.clock.t)
-	case PulldownStarted:
+	case PulldownStarted, DropTestStarted:
 		r.enter(Pulldown)
 		r.hold.bestT = r.clock.t
 	default:
@@ -65,6 +65,9 @@ func (r *Run) reconcile(kept, said []Event) []Event {
 			r.emit(Event{Kind: end, Quantity: c.Quantity, VacuumPa: Num(r.vac.value), GluelineC: Num(r.glue.value)})
 		}
 	}
+	if r.drop.running() {
+		r.endDrop(DropBrokenOff, "restart")
+	}
 	for _, e := range said {
 		if r.isNews(e, kept, &record) {
 			r.out = append(r.out, e)
@@ -90,6 +93,8 @@ func (r *Run) remember(e Event) {
 	switch e.Kind {
 	case Settled:
 		r.hold.settled = true
+	case DropTestStarted, DropTestEnded:
+		r.drop.remember(e, r.emptyBag())
 	case PressTimeReached:
 		// Kept samples are thinned: the engine may be a breath behind the one
 		// that said so. What was said stands while the glue is the same.
@@ -114,4 +119,18 @@ func ending(begun Kind) (Kind, bool) {
 		return SensorBack, true
 	}
 	return "", false
+}
+
+// remember takes a drop test over from the record.
+func (d *dropTest) remember(e Event, empty bool) {
+	if e.Kind == DropTestStarted {
+		*d = dropTest{any: true, told: DropTest{
+			State: DropPump, Empty: empty, Began: e.Time, HoldS: e.HoldS, FloorPa: e.FloorPa,
+			TookS: Unknown(), LeftS: Unknown(), Rate: unknownBand(), Allowed: Unknown(),
+		}}
+		return
+	}
+	t := &d.told
+	t.State, t.Outcome, t.Reason, t.Ended = DropOver, e.Outcome, e.Reason, e.Time
+	t.Rate, t.Allowed, t.TookS, t.LeftS = Band{e.RateLow, e.RatePaPerH, e.RateHigh}, e.AllowedPaPerH, e.TookS, 0
 }

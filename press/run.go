@@ -63,6 +63,7 @@ type Run struct {
 	vacBefore           float64 // the vacuum before the newest sample, Pa
 	assembly            assembly
 	hold                hold
+	drop                dropTest
 	cure                curing
 	margin              margin
 	held                conditions
@@ -74,6 +75,9 @@ type Run struct {
 func New(cfg Config) *Run {
 	if cfg.FloorPa == 0 {
 		cfg.FloorPa = DefaultFloor
+	}
+	if cfg.Work == EmptyBag {
+		cfg.Sheet = nil
 	}
 	r := &Run{cfg: cfg, floor: cfg.FloorPa, stage: Idle, verdict: Unsure}
 	r.bag, r.amb = newQuantity("bag"), newQuantity("ambient")
@@ -124,6 +128,7 @@ func (r *Run) Advance(s sensor.Sample) []Event {
 	r.followWarmth()
 	r.moveStage(fresh, k)
 	r.advanceHold(fresh, k)
+	r.advanceDrop(fresh, k)
 	r.advanceCure(k)
 	r.advanceMargin()
 	return r.out

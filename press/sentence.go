@@ -15,6 +15,9 @@ import (
 func Sentence(st Status, d units.Display) string { return words{st: st, d: d}.sentence() }
 
 func (w words) sentence() string {
+	if w.st.Work == EmptyBag && w.st.Stage != Idle {
+		return w.emptyBag()
+	}
 	switch w.st.Stage {
 	case Layup:
 		return w.layup()

@@ -31,6 +31,7 @@ func (r *Run) Status() Status {
 	r.tellCure(&s)
 	r.tellMargin(&s)
 	r.tellWarming(&s)
+	r.tellDrop(&s)
 	s.Sentence = words{st: s, d: r.cfg.Display, elapsed: r.cfg.Elapsed}.sentence()
 	return s
 }
@@ -109,6 +110,16 @@ func (r *Run) tellMargin(s *Status) {
 	for _, by := range ahead.topUps {
 		s.TopUpBy = append(s.TopUpBy, r.clock.wall(at(by)))
 	}
+}
+
+// tellDrop tells the drop test, if there was one.
+func (r *Run) tellDrop(s *Status) {
+	if !r.drop.any {
+		return
+	}
+	t := r.drop.told
+	t.Sentence = words{st: *s, d: r.cfg.Display, elapsed: r.cfg.Elapsed}.dropSentence(t)
+	s.DropTest = &t
 }
 
 // finite turns never into unknown.

@@ -66,7 +66,7 @@ func (r *Run) followPulldown() {
 	if r.vac.value > h.best+r.vac.stroke()/2 {
 		h.best, h.bestT = r.vac.value, t
 	}
-	if r.vac.value < openBag/2 && t-h.bestT > pumpRests {
+	if r.vac.value < openBag/2 && t-h.bestT > pumpRests && !r.emptyBag() {
 		r.enter(Layup) // the first try came to nothing
 		return
 	}
@@ -84,12 +84,20 @@ func (r *Run) startHold() {
 	r.enter(Hold)
 	r.hold.begin(r.clock.t, r.vac.value)
 	r.emit(Event{Kind: HoldStarted, VacuumPa: Num(r.vac.value)})
-	r.judgeFloor()
+	if !r.emptyBag() {
+		r.judgeFloor()
+	}
 }
 
 // release closes the run.
 func (r *Run) release() {
 	r.verdict = r.closing()
+	if r.emptyBag() {
+		r.verdict = Unsure
+	}
 	r.enter(Release)
+	if r.drop.running() {
+		r.endDrop(DropBrokenOff, "released")
+	}
 	r.emit(Event{Kind: Released, Verdict: r.verdict})
 }

@@ -43,6 +43,11 @@ func describe(e press.Event, moment func(time.Time) string) string {
 		say("limit %s", moment(e.Limit))
 	case press.Noted:
 		say("%s", e.Text)
+	case press.DropTestStarted:
+		say("%s for %s untouched?", d.Pressure(float64(e.FloorPa)), d.SpanSeconds(float64(e.HoldS)))
+	case press.DropTestEnded:
+		say("%s: %s to %s, allowed %s", strings.TrimSpace(strings.ReplaceAll(string(e.Outcome), "_", " ")+" "+e.Reason),
+			d.Rate(float64(e.RateLow)), d.Rate(float64(e.RateHigh)), d.Rate(float64(e.AllowedPaPerH)))
 	}
 	return strings.TrimRight(strings.Join(parts, " "), " ")
 }

@@ -18,6 +18,7 @@ type Controller interface {
 	Release(ctx context.Context, order press.MarkOrder) (press.Status, error)
 	TopUp(ctx context.Context, order press.MarkOrder) (press.Status, error)
 	Note(ctx context.Context, order press.MarkOrder) (press.Status, error)
+	DropTest(ctx context.Context, order press.DropTestOrder) (press.Status, error)
 	SetGlue(ctx context.Context, order press.GlueOrder) (press.Status, error)
 	Acknowledge(ctx context.Context, order press.AckOrder) ([]press.Alert, error)
 }
@@ -39,6 +40,10 @@ func (s *server) orders() []route {
 		{under + "release", s.mark(c.Release)},
 		{under + "top-up", s.mark(c.TopUp)},
 		{under + "note", s.mark(c.Note)},
+		{under + "drop-test", order(s, func(ctx context.Context, _, name string, o press.DropTestOrder) (any, error) {
+			o.Press = name
+			return s.view(c.DropTest(ctx, o))
+		})},
 		{under + "glue", order(s, func(ctx context.Context, _, name string, o press.GlueOrder) (any, error) {
 			o.Press = name
 			return s.view(c.SetGlue(ctx, o))
@@ -72,8 +77,11 @@ func (s *server) view(st press.Status, err error) (any, error) {
 func order[Order any](s *server, do func(ctx context.Context, who, press string, o Order) (any, error)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		var o Order
-		if start, ok := any(&o).(*press.StartOrder); ok {
-			start.FloorPa = press.Unknown() // a floor that is not named is not a floor of 0
+		switch asked := any(&o).(type) {
+		case *press.StartOrder:
+			asked.FloorPa = press.Unknown() // a floor that is not named is not a floor of 0
+		case *press.DropTestOrder:
+			asked.HoldS, asked.FloorPa, asked.WithinS = press.Unknown(), press.Unknown(), press.Unknown()
 		}
 		if err := decode(w, r, &o); err != nil {
 			s.fail(w, r, http.StatusBadRequest, err.Error())

@@ -41,8 +41,11 @@ func (c *hand) Release(_ context.Context, o press.MarkOrder) (press.Status, erro
 	}
 	return st, err
 }
-func (c *hand) TopUp(_ context.Context, o press.MarkOrder) (press.Status, error)   { return c.note(o) }
-func (c *hand) Note(_ context.Context, o press.MarkOrder) (press.Status, error)    { return c.note(o) }
+func (c *hand) TopUp(_ context.Context, o press.MarkOrder) (press.Status, error) { return c.note(o) }
+func (c *hand) Note(_ context.Context, o press.MarkOrder) (press.Status, error)  { return c.note(o) }
+func (c *hand) DropTest(_ context.Context, o press.DropTestOrder) (press.Status, error) {
+	return c.note(o)
+}
 func (c *hand) SetGlue(_ context.Context, o press.GlueOrder) (press.Status, error) { return c.note(o) }
 
 func (c *hand) Acknowledge(_ context.Context, o press.AckOrder) ([]press.Alert, error) {
@@ -76,6 +79,8 @@ func TestOrders(t *testing.T) {
 		{"release", ``, press.MarkOrder{Press: "deck"}},
 		{"top-up", `{}`, press.MarkOrder{Press: "deck"}},
 		{"note", `{"text":"warmer now"}`, press.MarkOrder{Press: "deck", Text: "warmer now"}},
+		{"drop-test", `{"hold_s":86400}`, press.DropTestOrder{Press: "deck", HoldS: 86400, FloorPa: press.Unknown(), WithinS: press.Unknown()}},
+		{"drop-test", `{"cancel":true}`, press.DropTestOrder{Press: "deck", HoldS: press.Unknown(), FloorPa: press.Unknown(), WithinS: press.Unknown(), Cancel: true}},
 		{"glue", `{"glue":"pva-d3"}`, press.GlueOrder{Press: "deck", Glue: "pva-d3"}},
 		{"acknowledge", `{"alert":"a-1","snooze_s":3600}`, press.AckOrder{Press: "deck", Alert: "a-1", By: "local", Snooze: 3600}},
 	} {

@@ -127,6 +127,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{h, "post", "/api/v1/presses/{press}/start", "/api/v1/presses/deck/start", `{"glue":"pva-d3","floor_pa":65000,"strained":true}`, nil, 200},
 		{h, "post", "/api/v1/presses/{press}/release", "/api/v1/presses/deck/release", `{"text":"dry"}`, nil, 200},
 		{h, "post", "/api/v1/presses/{press}/top-up", "/api/v1/presses/deck/top-up", `{}`, nil, 200},
+		{h, "post", "/api/v1/presses/{press}/drop-test", "/api/v1/presses/deck/drop-test", `{"hold_s":86400,"floor_pa":65000,"within_s":3600,"empty":true}`, nil, 200},
 		{h, "post", "/api/v1/presses/{press}/note", "/api/v1/presses/deck/note", `{"text":"x"}`, nil, 200},
 		{h, "post", "/api/v1/presses/{press}/note", "/api/v1/presses/deck/note", `{"text":"x"}`, press.Errorf(press.WrongStage, "no"), 409},
 		{h, "post", "/api/v1/presses/{press}/note", "/api/v1/presses/deck/note", `{"text":"x"}`, press.Errorf(press.Failed, "no"), 500},
@@ -154,8 +155,10 @@ func TestOrdersAreDescribedWhole(t *testing.T) {
 	for name, order := range map[string]any{
 		"Start": press.StartOrder{Sheet: "x", Layup: "x", Plies: 1, AreaM2: 1, Notes: "x", Strained: new(bool), At: night},
 		"Mark":  press.MarkOrder{Text: "x"}, "GlueOrder": press.GlueOrder{Sheet: "x"},
-		"Acknowledge": press.AckOrder{Press: "x", By: "x", Snooze: 1},
-		"Alert":       press.Alert{Severity: press.Wake, State: press.AlertRaised, RaisedAt: night, At: night},
+		"DropTestOrder": press.DropTestOrder{HoldS: 3600, FloorPa: press.Unknown(), WithinS: 60, Empty: true, Cancel: true},
+		"DropTest":      press.DropTest{State: press.DropOver, Outcome: press.DropFails, Reason: "noise", Began: night, Ended: night, Sentence: "x"},
+		"Acknowledge":   press.AckOrder{Press: "x", By: "x", Snooze: 1},
+		"Alert":         press.Alert{Severity: press.Wake, State: press.AlertRaised, RaisedAt: night, At: night},
 	} {
 		body, err := json.Marshal(order)
 		if err != nil {

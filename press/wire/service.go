@@ -23,6 +23,7 @@ type Controller interface {
 	Release(ctx context.Context, order press.MarkOrder) (press.Status, error)
 	TopUp(ctx context.Context, order press.MarkOrder) (press.Status, error)
 	Note(ctx context.Context, order press.MarkOrder) (press.Status, error)
+	DropTest(ctx context.Context, order press.DropTestOrder) (press.Status, error)
 	SetGlue(ctx context.Context, order press.GlueOrder) (press.Status, error)
 	Alerts(ctx context.Context, pressName string) ([]press.Alert, error)
 	Acknowledge(ctx context.Context, order press.AckOrder) ([]press.Alert, error)
@@ -104,6 +105,9 @@ func (l *Link) verbs(c Controller) []verb {
 		on("topup", "the vacuum was pumped up by hand", func(ctx context.Context, o press.MarkOrder) (any, error) {
 			return c.TopUp(ctx, o)
 		}),
+		on("drop-test", "measure, the pump off, whether the bag holds as long as it must", func(ctx context.Context, o press.DropTestOrder) (any, error) {
+			return c.DropTest(ctx, o)
+		}),
 		on("note", "write a line into the record", func(ctx context.Context, o press.MarkOrder) (any, error) {
 			return c.Note(ctx, o)
 		}),
@@ -136,8 +140,11 @@ func (l *Link) verbs(c Controller) []verb {
 func on[Order any](name, about string, do func(context.Context, Order) (any, error)) verb {
 	return verb{name, about, func(ctx context.Context, data []byte) (any, error) {
 		var order Order
-		if start, ok := any(&order).(*press.StartOrder); ok {
-			start.FloorPa = press.Unknown() // a floor that is not named is not a floor of 0
+		switch o := any(&order).(type) {
+		case *press.StartOrder:
+			o.FloorPa = press.Unknown() // a floor that is not named is not a floor of 0
+		case *press.DropTestOrder:
+			o.HoldS, o.FloorPa, o.WithinS = press.Unknown(), press.Unknown(), press.Unknown()
 		}
 		if err := decode(name, data, &order); err != nil {
 			return nil, err
@@ -158,6 +165,8 @@ func pressOf(order any) string {
 	case press.MarkOrder:
 		return o.Press
 	case press.GlueOrder:
+		return o.Press
+	case press.DropTestOrder:
 		return o.Press
 	case press.AckOrder:
 		return o.Press

@@ -33,6 +33,9 @@ func (b bench) Release(context.Context, press.MarkOrder) (press.Status, error) {
 	return press.Status{}, press.Errorf(press.WrongStage, "deck is idle:\nthere is nothing to release")
 }
 func (b bench) TopUp(_ context.Context, o press.MarkOrder) (press.Status, error) { return b.took(o) }
+func (b bench) DropTest(_ context.Context, o press.DropTestOrder) (press.Status, error) {
+	return b.took(o)
+}
 func (b bench) Note(context.Context, press.MarkOrder) (press.Status, error) {
 	return press.Status{}, errors.New("disk full")
 }

@@ -34,6 +34,12 @@ func (c *Client) TopUp(ctx context.Context, order press.MarkOrder) (st press.Sta
 	return st, err
 }
 
+// DropTest begins a drop test, or ends it.
+func (c *Client) DropTest(ctx context.Context, order press.DropTestOrder) (st press.Status, err error) {
+	err = c.ask(ctx, "drop-test", order, &st)
+	return st, err
+}
+
 // Note writes a line into the record.
 func (c *Client) Note(ctx context.Context, order press.MarkOrder) (st press.Status, err error) {
 	err = c.ask(ctx, "note", order, &st)

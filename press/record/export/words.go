@@ -97,6 +97,10 @@ func (t *told) otherEvent(e press.Event) string {
 		return fmt.Sprintf("The clock was set by %.1f s", float64(e.ByS))
 	case press.Noted:
 		return "Note: " + e.Text
+	case press.DropTestStarted:
+		return fmt.Sprintf("Drop test begun: will the bag stay above %s for %s untouched?", t.pressure(e.FloorPa), t.span(e.HoldS))
+	case press.DropTestEnded:
+		return t.dropTest(e)
 	}
 	return strings.ReplaceAll(string(e.Kind), "_", " ")
 }
@@ -113,6 +117,24 @@ func (t *told) leak(e press.Event) string {
 		text += "; below the floor it would have been at " + t.at(e.FloorAt)
 	}
 	return text
+}
+
+// dropTest says what came of a drop test.
+func (t *told) dropTest(e press.Event) string {
+	leak := "nothing is known of the leak"
+	if e.RateHigh.Known() {
+		leak = fmt.Sprintf("it leaks %s to %s, and may leak %s",
+			t.d.Rate(float64(e.RateLow)), t.d.Rate(float64(e.RateHigh)), t.d.Rate(float64(e.AllowedPaPerH)))
+	}
+	switch e.Outcome {
+	case press.DropHolds:
+		return fmt.Sprintf("Drop test passed after %s: %s", t.span(e.TookS), leak)
+	case press.DropFails:
+		return fmt.Sprintf("Drop test failed after %s: %s", t.span(e.TookS), leak)
+	case press.DropCannotTell:
+		return fmt.Sprintf("Drop test without a verdict after %s: %s", t.span(e.TookS), leak)
+	}
+	return "Drop test broken off: " + strings.ReplaceAll(e.Reason, "_", " ")
 }
 
 func (t *told) orNever(when time.Time) string {

@@ -52,8 +52,11 @@ func (s *Station) Start(ctx context.Context, o press.StartOrder) (press.Status, 
 	return s.newest, nil
 }
 
-// adoptable reports whether nobody has said yet what the present run is.
-func (s *Station) adoptable() bool { return s.row.Work == "" && s.row.Notes == "" && s.row.Plies == 0 }
+// adoptable reports whether nobody has said yet what the present run is, or only
+// that it is none.
+func (s *Station) adoptable() bool {
+	return (s.row.Work == "" || s.row.Work == press.EmptyBag) && s.row.Notes == "" && s.row.Plies == 0
+}
 
 func (s *Station) adopt(ctx context.Context, cfg press.Config, row record.Run) (press.Status, error) {
 	row.ID, row.Started = s.row.ID, s.row.Started
