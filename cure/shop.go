@@ -6,14 +6,23 @@ import "math"
 // forecasts. Its zero value is not ready; use [NewShop].
 //
 // Without a day of record it expects the temperature to creep back to the mean
-// of what it has seen. From one day on it expects the daily cycle of the last
-// five days, and that today's departure from it dies away over two days. Its
-// bounds come from its own past errors: every hour it notes what it expects, and
-// later how wrong that was.
+// of what it has seen. From one day on it expects the daily cycle of the last two
+// weeks, and that today's departure from it dies away over two days; from five
+// days on also that the departure goes on for some hours as it went lately,
+// because a building follows weather that has turned already. Its bounds come
+// from its own past errors: every hour it notes what it expects, and later how
+// wrong that was.
 //
 // It forecasts a shop that is left alone. Weather fronts are not in the record
 // of a thermometer: in an unheated shed the expected time is often wrong by
-// more than a tenth, and the bounds say so.
+// more than a tenth, and the bounds say so. On the half of a year of outdoor
+// temperatures that was held back, behind a shed's lag of 5 and of 10 hours and
+// with two weeks of record, the expected end of a press of 24 h was within a tenth,
+// six hours in, in 73 and 82 of 100 starts. The best linear predictor from the same
+// thermometer, fitted to the other half, reached 72 and 84: more takes more than a
+// thermometer knows. With a weather report of the coming low, wrong by 1.5 K, it
+// was 79 and 89, with the low and the high 88 and 93; a room indoors 99. The
+// bounds held in 87 to 97. TestForecastOnHeldBackRooms prints the table.
 type Shop struct {
 	cfg ShopConfig
 
@@ -43,6 +52,9 @@ type ShopConfig struct {
 	// 24 hours, °C: a weather report.
 	NightLow    float64
 	HasNightLow bool
+	// DayHigh, when HasDayHigh, is the highest of the same 24 hours, °C.
+	DayHigh    float64
+	HasDayHigh bool
 	// Heating is a heater's schedule, in order of the time of day; it repeats
 	// daily. Empty: not heated, or not known.
 	Heating []Setting
@@ -58,12 +70,19 @@ type Setting struct {
 }
 
 const (
-	shopDays  = 5 // days of record that make the daily cycle
+	shopDays  = 14 // days of record that make the daily cycle
 	shopHours = shopDays * 24
 	// fading, s: how long today's departure from the daily cycle lasts. Found on
 	// the first half of a year of hourly outdoor temperatures through a shed's
 	// lag; 24 to 96 h do nearly as well.
 	fading = 48 * 3600.0
+	// turning, s: the departure goes on as it went in the last hours, dying away
+	// over this long; trendBack hours are looked back, and trendDays days of cycle
+	// are needed to tell a departure's course from the day's. Found on the same
+	// first half, where 2 to 6 hours do nearly as well.
+	turning   = 4 * 3600.0
+	trendBack = 3
+	trendDays = 5
 	// smoothing, s, of the present temperature.
 	smoothing = 300.0
 )

@@ -55,9 +55,39 @@ func TestShopDepartureFadesIntoTheCycle(t *testing.T) {
 	f := s.Forecast()
 	now := 5*24*hour + 2*hour
 	soon, late := f(hour).Expected-c(now+hour), f(96*hour).Expected-c(now+96*hour)
-	if soon > -3 || late < -1.2 {
+	if soon > -3 || late < -2 {
 		t.Errorf("4 K colder than the cycle now: %.1f K in an hour, %.1f K in four days", soon, late)
 	}
+}
+
+// A departure that has been growing for hours is expected to grow a little more;
+// one that has lasted is not.
+func TestShopDepartureGoesOnAsItWent(t *testing.T) {
+	c := daily(12, 3)
+	growing, resting := NewShop(ShopConfig{}), NewShop(ShopConfig{})
+	begin := 6 * 24 * hour
+	for _, s := range []*Shop{growing, resting} {
+		lived(s, 0, begin, c)
+	}
+	lived(growing, begin, begin+6*hour, func(t float64) float64 { return c(t) - 4*(t-begin)/(6*hour) })
+	lived(resting, begin, begin+6*hour, func(t float64) float64 { return c(t) - 4 })
+	at := begin + 6*hour + 4*hour
+	a, b := growing.Forecast()(4*hour).Expected-c(at), resting.Forecast()(4*hour).Expected-c(at)
+	if a > -4.5 || a < -6.5 || b < -4.2 || b > -3 {
+		t.Errorf("four hours on: growing %.1f K, resting %.1f K", a, b)
+	}
+}
+
+func TestShopNightLowAndDayHigh(t *testing.T) {
+	s := NewShop(ShopConfig{NightLow: 4, HasNightLow: true, DayHigh: 20, HasDayHigh: true})
+	lived(s, 0, 6*24*hour+18*hour, daily(12, 4))
+	low, high := math.Inf(1), math.Inf(-1)
+	for a := 0.0; a <= 24*hour; a += 600 {
+		c := s.Forecast()(a).Expected
+		low, high = math.Min(low, c), math.Max(high, c)
+	}
+	almost(t, "lowest, between report and record, °C", low, 8+0.65*(4-8), 0.4)
+	almost(t, "highest, between report and record, °C", high, 16+0.65*(20-16), 0.4)
 }
 
 // A shop that keeps surprising has wider bounds than one that does not.

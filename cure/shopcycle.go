@@ -67,8 +67,8 @@ func (s *Shop) Forecast() Forecast {
 	path := s.path()
 	if len(s.cfg.Heating) > 0 {
 		s.heat(path)
-	} else if s.cfg.HasNightLow {
-		s.cool(path)
+	} else if s.cfg.HasNightLow || s.cfg.HasDayHigh {
+		s.bend(path)
 	}
 	width := s.widths(len(path))
 	return func(ahead float64) Band {
@@ -87,44 +87,121 @@ func (s *Shop) Forecast() Forecast {
 
 // path is the expected temperature hour by hour from now, two weeks.
 func (s *Shop) path() []float64 {
-	c := s.learn()
+	d := s.departure(s.t)
 	path := make([]float64, int(horizon/3600)+2)
-	away := s.now - c.at(s.t)
 	for i := range path {
-		ahead := float64(i) * 3600
-		path[i] = c.at(s.t+ahead) + away*math.Exp(-ahead/fading)
+		path[i] = d.at(float64(i) * 3600)
 	}
 	return path
 }
 
-// cool bends the path towards the night low that the user gave. With a day of
-// record the two meet halfway, which on the first half of a year behind a shed's
-// lag was better than either (the report was taken to be right within 1.5 K).
-// Without one a day is drawn that reaches the low: coldest at six in the morning,
-// as warm again at three in the afternoon as it was.
-func (s *Shop) cool(path []float64) {
-	trust := 0.5
+// departure is the daily cycle and how far the present is from it.
+type departure struct {
+	cycle
+	t     float64
+	away  float64 // K
+	trend float64 // K that it would still gain if it went on
+}
+
+// departure looks at the present as being at t.
+func (s *Shop) departure(t float64) departure {
+	d := departure{cycle: s.learn(), t: t}
+	d.away = s.now - d.cycle.at(t)
+	then := s.mean(s.hour - trendBack)
+	if !d.daily || s.count < trendDays*24 || math.IsNaN(then) {
+		return d
+	}
+	middle := (float64(s.hour-trendBack) + 0.5) * 3600
+	d.trend = (d.away - (then - d.cycle.at(middle))) / (t - middle) * turning
+	return d
+}
+
+// at is what is expected ahead seconds from now.
+func (d *departure) at(ahead float64) float64 {
+	away := d.away - d.trend*math.Expm1(-ahead/turning)
+	return d.cycle.at(d.t+ahead) + away*math.Exp(-ahead/fading)
+}
+
+// Of a report and a record the two meet in between: on the first half of a year
+// behind a shed's lag that was better than either (the report was taken to be
+// right within 1.5 K).
+const (
+	trustLow  = 0.5  // in a low alone
+	trustBoth = 0.65 // in a low and a high
+)
+
+// bend moves the path towards what the weather report says of the next 24 hours:
+// by so much at the coldest and at the warmest hour, in between straight from the
+// one to the other, up to the first of them from nothing, and dying away after a
+// day. Without a day of record a day is drawn that keeps to the report: coldest at
+// six in the morning, warmest at three in the afternoon.
+func (s *Shop) bend(path []float64) {
+	trust := trustLow
+	if s.cfg.HasNightLow && s.cfg.HasDayHigh {
+		trust = trustBoth
+	}
 	if s.count < 24 {
 		trust = 1
 		s.drawDay(path)
 	}
-	lowest := 0
+	lowest, highest := 0, 0
 	for i := 1; i <= 24; i++ {
 		if path[i] < path[lowest] {
 			lowest = i
 		}
+		if path[i] > path[highest] {
+			highest = i
+		}
 	}
-	ramp := func(i int) float64 { return -math.Expm1(-float64(i) / 4) }
-	least := max(ramp(lowest), ramp(4))
-	shift := trust * (s.cfg.NightLow - path[lowest])
+	var first, last turn
+	if s.cfg.HasNightLow {
+		first = turn{lowest, trust * (s.cfg.NightLow - path[lowest])}
+		last = first
+	}
+	// A highest hour that is over now says nothing of what is to come.
+	if high := (turn{highest, trust * (s.cfg.DayHigh - path[highest])}); s.cfg.HasDayHigh && highest > 2 {
+		switch {
+		case !s.cfg.HasNightLow:
+			first, last = high, high
+		case highest < lowest:
+			first = high
+		default:
+			last = high
+		}
+	}
 	for i := range path {
-		later := math.Exp(-math.Max(0, float64(i)-24) / 24)
-		path[i] += shift * later * math.Min(1, ramp(i)/least)
+		path[i] += shift(i, first, last)
 	}
 }
 
+// turn is an hour ahead and by how much, K, the path is to be moved there.
+type turn struct {
+	hour int
+	by   float64
+}
+
+// shift is by how much to move the path at hour i.
+func shift(i int, first, last turn) float64 {
+	ramp := func(i int) float64 { return -math.Expm1(-float64(i) / 4) }
+	switch {
+	case i <= first.hour:
+		return first.by * math.Min(1, ramp(i)/max(ramp(first.hour), ramp(4)))
+	case i < last.hour:
+		f := float64(i-first.hour) / float64(last.hour-first.hour)
+		return first.by + f*(last.by-first.by)
+	}
+	least := max(ramp(last.hour), ramp(4))
+	return last.by * math.Exp(-math.Max(0, float64(i)-24)/24) * math.Min(1, ramp(i)/least)
+}
+
 func (s *Shop) drawDay(path []float64) {
-	low, high := s.cfg.NightLow, math.Max(s.now, s.high)
+	low, high := s.low, math.Max(s.now, s.high)
+	if s.cfg.HasNightLow {
+		low = s.cfg.NightLow
+	}
+	if s.cfg.HasDayHigh {
+		high = s.cfg.DayHigh
+	}
 	day := func(i int) float64 {
 		h := s.sinceMidnight(s.t+float64(i)*3600) / 3600
 		switch { // nine hours up, fifteen down

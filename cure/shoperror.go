@@ -18,8 +18,10 @@ const (
 	errorLast = 8.0
 	// assumedCounts is how many judged errors the first assumption is worth.
 	assumedCounts = 0.25
-	// withReport is how much smaller the errors are with a night low given.
-	withReport = 0.8
+	// withLow and withBoth are how much smaller the errors are with a night low
+	// given, and with a day high besides.
+	withLow  = 0.8
+	withBoth = 0.75
 	// nineInTen standard errors held nine cases of ten on the first halves.
 	nineInTen = 1.6
 )
@@ -33,13 +35,10 @@ func (s *Shop) note(hour int) {
 	if math.IsNaN(s.now) {
 		return
 	}
-	c := s.learn()
-	start := float64(hour) * 3600
-	away := s.now - c.at(start)
+	d := s.departure(float64(hour) * 3600)
 	sum, k := 0.0, 0
 	for h := 1; h <= noteAfter[len(noteAfter)-1]; h++ {
-		mid := (float64(h) - 0.5) * 3600
-		sum += c.at(start+mid) + away*math.Exp(-mid/fading)
+		sum += d.at((float64(h) - 0.5) * 3600)
 		if h == noteAfter[k] {
 			s.noted[slot][k] = sum / float64(h)
 			k++
@@ -94,8 +93,12 @@ func (s *Shop) spread() float64 {
 // to any moment then is nineInTen standard errors of the mean away.
 func (s *Shop) widths(n int) []float64 {
 	spread := s.spread()
-	if s.cfg.HasNightLow && s.count >= 24 {
-		spread *= withReport
+	switch {
+	case s.count < 24:
+	case s.cfg.HasNightLow && s.cfg.HasDayHigh:
+		spread *= withBoth
+	case s.cfg.HasNightLow:
+		spread *= withLow
 	}
 	w := make([]float64, n)
 	for i := range w {
