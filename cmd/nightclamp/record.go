@@ -19,13 +19,13 @@ func (a *app) recordCmd() *cobra.Command {
 	c := &cobra.Command{
 		Use:     "record",
 		GroupID: "look",
-		Short:   "List, show, export and import past runs; back the record up",
+		Short:   "List, show, export and compare past runs; what came out; backup",
 		Long: `The record is one file in the data folder. These commands read it directly,
 whether the daemon runs or not; only import and restore want it stopped.`,
 	}
 	c.AddCommand(
 		a.recordListCmd(), a.recordShowCmd(), a.recordExportCmd(), a.recordImportCmd(),
-		a.recordBackupCmd(), a.recordRestoreCmd(),
+		a.recordOutcomeCmd(), a.recordBackupCmd(), a.recordRestoreCmd(),
 	)
 	return c
 }

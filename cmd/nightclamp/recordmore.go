@@ -15,6 +15,7 @@ import (
 	"github.com/nightclamp/nightclamp/press/record"
 	"github.com/nightclamp/nightclamp/press/record/export"
 	"github.com/nightclamp/nightclamp/press/record/intake"
+	"github.com/nightclamp/nightclamp/press/record/photo"
 	"github.com/nightclamp/nightclamp/press/wire"
 )
 
@@ -139,7 +140,7 @@ daemon must not be running.`,
 			}
 			return a.withOwnRecord(cmd.Context(), func(s *record.Store, cfg *config.Config) error {
 				if info.IsDir() {
-					id, err := intake.Folder(cmd.Context(), s, args[0])
+					id, err := intake.Folder(cmd.Context(), s, args[0], photo.Folder(s.Path()))
 					if err != nil {
 						return err
 					}

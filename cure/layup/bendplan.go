@@ -23,6 +23,15 @@ func (p Ply) modulus(across bool) float64 {
 	return p.Wood.ElasticL
 }
 
+// BendPlans works out every curve of the lay-up.
+func (l *Layup) BendPlans() []BendPlan {
+	var list []BendPlan
+	for _, b := range l.Bends {
+		list = append(list, bendOf(l, b))
+	}
+	return list
+}
+
 func bendOf(l *Layup, b Bend) BendPlan {
 	plies := make([]ply, len(l.Plies))
 	out := BendPlan{Across: b.Across, WantedM: b.Radius, SpanM: b.Span}

@@ -114,9 +114,7 @@ func Make(l *Layup, s *cure.Sheet) *Plan {
 	for _, c := range l.ExpectedC {
 		p.At = append(p.At, atTemp(l, s, c))
 	}
-	for _, b := range l.Bends {
-		p.Bends = append(p.Bends, bendOf(l, b))
-	}
+	p.Bends = l.BendPlans()
 	p.Warnings = warnings(l, s, p)
 	return p
 }

@@ -17,10 +17,11 @@ var ErrExists = errors.New("the run is in the record already")
 
 // Whole is a run with everything that belongs to it.
 type Whole struct {
-	Run    Run
-	Events []press.Event
-	Alerts []press.Alert
-	Rows   iter.Seq2[Thin, error]
+	Run      Run
+	Events   []press.Event
+	Alerts   []press.Alert
+	Outcomes []Outcome
+	Rows     iter.Seq2[Thin, error]
 }
 
 // Add keeps a whole run that was recorded elsewhere, or nothing of it: an error
@@ -49,6 +50,11 @@ func (s *Store) addWhole(ctx context.Context, tx querier, w Whole) error {
 	}
 	if err := s.put(ctx, tx, Batch{Run: &w.Run, Events: w.Events, Alerts: w.Alerts}); err != nil {
 		return err
+	}
+	for _, o := range w.Outcomes {
+		if err := putOutcome(ctx, tx, s.runs[w.Run.ID], o); err != nil {
+			return err
+		}
 	}
 	seq := int64(0)
 	for row, err := range w.Rows {

@@ -15,6 +15,7 @@ type Batch struct {
 	Events     []press.Event
 	Alerts     []press.Alert
 	Deliveries []press.Delivery
+	Due        bool // Run is to be written into the build log
 }
 
 // Commit keeps a batch, and every sample handed in before it, in one
@@ -62,6 +63,11 @@ func (s *Store) put(ctx context.Context, tx querier, b Batch) error {
 			return fmt.Errorf("run %s: %w", b.Run.ID, err)
 		}
 		s.runs[b.Run.ID] = n
+		if b.Due {
+			if err := markDue(ctx, tx, n); err != nil {
+				return err
+			}
+		}
 	}
 	for _, e := range b.Events {
 		if err := s.addEvent(ctx, tx, e); err != nil {

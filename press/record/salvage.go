@@ -19,7 +19,7 @@ func (s *Store) carryOver(ctx context.Context, from *sql.DB) {
 		s.miss("everything", err)
 		return
 	}
-	for _, table := range []string{"run", "boot", "event", "alert", "delivery"} {
+	for _, table := range []string{"run", "boot", "event", "alert", "delivery", "outcome", "asked", "due"} {
 		s.copyTable(ctx, from, table, "n", "true")
 	}
 	for run := int64(1); run <= s.highestRun(ctx, from); run++ {
@@ -62,11 +62,18 @@ func mend(ctx context.Context, tx querier) error {
 			lost.first, lost.last, 'release', ''
 		FROM (SELECT run, min(first) AS first, max(last) AS last FROM (
 				SELECT run, min(time) AS first, max(time) AS last FROM event WHERE run IS NOT NULL GROUP BY run
+				UNION ALL SELECT run, NULL, NULL FROM outcome
 				UNION ALL SELECT run, min(at) * 1000000, max(at + last_ms) * 1000000 FROM thin GROUP BY run
 			) GROUP BY run) AS lost
 		WHERE lost.run NOT IN (SELECT n FROM run)`)
 	if err != nil {
 		return err
+	}
+	for _, table := range []string{"asked", "due"} {
+		column := map[string]string{"asked": "run", "due": "n"}[table]
+		if _, err := tx.ExecContext(ctx, `DELETE FROM `+table+` WHERE `+column+` NOT IN (SELECT n FROM run)`); err != nil {
+			return err
+		}
 	}
 	_, err = tx.ExecContext(ctx, `UPDATE thin SET boot = NULL, mono_ms = NULL WHERE boot NOT IN (SELECT n FROM boot)`)
 	return err

@@ -107,20 +107,52 @@ func OpenReadOnly(ctx context.Context, path string) (_ *Store, err error) {
 		return nil, err
 	}
 	limitReaders(s.read)
-	form, err := formOf(ctx, s.read)
-	if err != nil {
+	return s, mustBePresent(ctx, s.read)
+}
+
+// OpenBeside opens an existing record beside a daemon, to write what came out
+// of the bag, or to thin runs that are over: rows that the daemon, which has the
+// rest to itself, never has in memory.
+func OpenBeside(ctx context.Context, path string) (_ *Store, err error) {
+	s := newStore(path, Options{})
+	defer func() {
+		if err != nil {
+			err = explain(path, "open the record", errors.Join(err, s.closeAll()))
+		}
+	}()
+	if err := mustExist(path); err != nil {
 		return nil, err
+	}
+	if s.write, err = connect(path, writing); err != nil {
+		return nil, err
+	}
+	s.write.SetMaxOpenConns(1)
+	if err := mustBePresent(ctx, s.write); err != nil {
+		return nil, err
+	}
+	if s.read, err = connect(path, readingBeside); err != nil {
+		return nil, err
+	}
+	limitReaders(s.read)
+	return s, nil
+}
+
+// mustBePresent refuses a record of another form than this build's.
+func mustBePresent(ctx context.Context, db querier) error {
+	form, err := formOf(ctx, db)
+	if err != nil {
+		return err
 	}
 	want, _, err := version()
 	switch {
 	case err != nil:
-		return nil, err
+		return err
 	case form > want:
-		return nil, errNewer
+		return errNewer
 	case form < want:
-		return nil, errOlder
+		return errOlder
 	}
-	return s, nil
+	return nil
 }
 
 func newStore(path string, options Options) *Store {

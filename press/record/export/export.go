@@ -19,19 +19,24 @@ type Source interface {
 	Run(ctx context.Context, id string) (record.Run, error)
 	Events(ctx context.Context, run string) ([]press.Event, error)
 	Alerts(ctx context.Context, f record.AlertFilter) ([]press.Alert, error)
+	Outcomes(ctx context.Context, run string) ([]record.Outcome, error)
 	Thinned(ctx context.Context, run string, from, to time.Time, maxPoints int) iter.Seq2[record.Thin, error]
 }
 
 // Options say how the record is shown.
 type Options struct {
 	Display units.Display // units, zone and clock of record.md and chart.svg
+	Photos  string        // the folder of the photos beside the record; empty: they are left out
+	// Kept is told of a file that was changed by hand and is left as it is, and of
+	// the one beside it that has the new text, if there is one; nil: nobody is told.
+	Kept func(file, beside string)
 }
 
 // Export writes the run that id names ("last", or the beginning of its ID, will
 // do) into a folder of its own within dir, and returns that folder. dir is made
 // when it is not there.
 func Export(ctx context.Context, src Source, id, dir string, options Options) (string, error) {
-	t, err := gather(ctx, src, id, options.Display)
+	t, err := gather(ctx, src, id, options)
 	if err != nil {
 		return "", fmt.Errorf("export run %q: %w", id, err)
 	}
@@ -43,16 +48,14 @@ func Export(ctx context.Context, src Source, id, dir string, options Options) (s
 		return "", fmt.Errorf("export run %s: the folder to put it into: %w", t.run.ID, err)
 	}
 	folder := filepath.Join(dir, folderName(t.run.ID))
-	if err := writeFolder(folder, files); err != nil {
+	kept := options.Kept
+	if kept == nil {
+		kept = func(string, string) {}
+	}
+	if err := writeFolder(folder, files, kept); err != nil {
 		return "", fmt.Errorf("export run %s: %w", t.run.ID, err)
 	}
 	return folder, nil
-}
-
-// file is one file of the folder.
-type file struct {
-	name string
-	body []byte
 }
 
 func (t *told) files() ([]file, error) {
@@ -68,14 +71,14 @@ func (t *told) files() ([]file, error) {
 	if err != nil {
 		return nil, err
 	}
-	return []file{
-		{"chart.png", picture},
-		{"chart.svg", t.svg()},
-		{"record.html", web},
-		{"record.json", object},
-		{"record.md", t.markdown()},
-		{"samples.csv", t.csv()},
-	}, nil
+	return append([]file{
+		{name: "chart.png", body: picture},
+		{name: "chart.svg", body: t.svg()},
+		{name: "record.html", body: web},
+		{name: "record.json", body: object},
+		{name: "record.md", body: t.markdown()},
+		{name: "samples.csv", body: t.csv()},
+	}, t.photoFiles()...), nil
 }
 
 // folderName keeps an ID to what every file system takes.

@@ -45,14 +45,16 @@ func helsinki(t *testing.T) units.Display {
 
 // shed is a source with one run in it.
 type shed struct {
-	run    record.Run
-	events []press.Event
-	alerts []press.Alert
-	rows   []record.Thin
+	run      record.Run
+	events   []press.Event
+	alerts   []press.Alert
+	outcomes []record.Outcome
+	rows     []record.Thin
 }
 
-func (s *shed) Run(context.Context, string) (record.Run, error)       { return s.run, nil }
-func (s *shed) Events(context.Context, string) ([]press.Event, error) { return s.events, nil }
+func (s *shed) Run(context.Context, string) (record.Run, error)            { return s.run, nil }
+func (s *shed) Outcomes(context.Context, string) ([]record.Outcome, error) { return s.outcomes, nil }
+func (s *shed) Events(context.Context, string) ([]press.Event, error)      { return s.events, nil }
 func (s *shed) Alerts(context.Context, record.AlertFilter) ([]press.Alert, error) {
 	return s.alerts, nil
 }
@@ -83,7 +85,7 @@ func night() *shed {
 		ID: "shed-20261024", Site: "boatshed", Press: "shed", Work: "sled deck | 4 <b>", Glue: "shed-glue",
 		Sheet: []byte("name = \"shed-glue\"\nfamily = \"pva\"\ntitle = \"Glue of the test\"\nsource = \"invented\"\nmin_use_c = 8.0\n" +
 			"max_use_c = 35.0\npress_time = [ { at_c = 10, hours = 5 }, { at_c = 20, hours = 2 } ]\nstrained_factor = 2.0\ncautions = [\"Wet it chalks in the cold.\"]\n"),
-		Layup:   []byte("work = \"sled deck\"\narea_m2 = 0.8\nplies = [ { mm = 1.5, wood = \"birch\", count = 4 } ]\n"),
+		Layup:   []byte("work = \"sled deck\"\narea_m2 = 0.8\nplies = [ { mm = 1.5, wood = \"birch\", count = 4 } ]\nbends = [ { direction = \"along\", radius_mm = 900, span_mm = 400 } ]\n"),
 		FloorPa: 65000, Strained: true, Plies: 4, AreaM2: 0.8, Notes: "new *gasket*",
 		Started: at(0), Ended: at(14.5), Stage: press.Release, Verdict: press.Pressed,
 		Final: []byte(`{"schema":1,"sentence":"Released. The whole press time was earned under clamp.","progress":{"low":0.9,"expected":1,"high":1},"clamped_progress":{"low":0.9,"expected":1,"high":1}}`),
@@ -107,6 +109,7 @@ func night() *shed {
 	s.events = []press.Event{layup, event(0.1, press.PulldownStarted), hold, leak, gap, topUp, note, done, released}
 	s.alerts = []press.Alert{{ID: "shed/leak", Name: "leak", Press: "shed", Run: s.run.ID, Severity: press.Warn, State: press.AlertCleared,
 		Text: "Leaking 2.1 kPa/h.", RaisedAt: at(5), At: at(7.5)}}
+	s.outcomes = cameOut(at)
 	for i := 0; i < 2*60*14+60; i++ {
 		hours := float64(i) / 120
 		if hours >= 6 && hours < 7 {
@@ -115,6 +118,17 @@ func night() *shed {
 		s.rows = append(s.rows, bucket(at(hours), hours))
 	}
 	return s
+}
+
+// cameOut is what the builder measured: a mould 22.5 mm deep, a little less of the
+// blank.
+func cameOut(at func(float64) time.Time) []record.Outcome {
+	no := false
+	first, later := record.NewOutcome(record.AtRelease), record.NewOutcome(record.AfterDay)
+	first.Entered, first.Along.DepthM, first.Along.MouldDepthM, first.Delaminated = at(15), 0.0222, 0.0235, &no
+	first.Photos = []record.Photo{{Name: "deck.jpg", SHA256: strings.Repeat("0", 64), Bytes: 9, Width: 4, Height: 3, Thumb: []byte("thumb")}}
+	later.Entered, later.Along.DepthM, later.WeightKg, later.Notes = at(39), 0.0215, 1.854, "one edge | *lifted*"
+	return []record.Outcome{first, later}
 }
 
 // bucket is half a minute of the invented night.
@@ -220,9 +234,9 @@ func TestPictureShowsTheLines(t *testing.T) {
 }
 
 func TestSecondExportIsTheSameAndHandEditsAreKept(t *testing.T) {
-	dir := t.TempDir()
+	dir, told := t.TempDir(), ""
 	do := func(d units.Display) (string, error) {
-		return export.Export(t.Context(), night(), "last", dir, export.Options{Display: d})
+		return export.Export(t.Context(), night(), "last", dir, export.Options{Display: d, Kept: func(file, beside string) { told = file + " " + beside }})
 	}
 	folder, err := do(units.Display{})
 	must(t, err)
@@ -243,17 +257,32 @@ func TestSecondExportIsTheSameAndHandEditsAreKept(t *testing.T) {
 		t.Error("record.md was not brought up to date, or the photo was touched")
 	}
 
-	page := filepath.Join(folder, "record.md")
+	// One that was changed by hand stays; the new text lies beside it, once.
+	page, beside := filepath.Join(folder, "record.md"), filepath.Join(folder, "record.new.md")
 	must(t, os.WriteFile(page, []byte("my own words"), 0o600))
-	kept := read(t, folder)
-	_, err = do(units.Display{})
-	if err == nil || !strings.Contains(err.Error(), "record.md was changed by hand") {
-		t.Errorf("over a file changed by hand: %v", err)
+	_, err = do(helsinki(t))
+	must(t, err)
+	if _, err := os.Stat(beside); !errors.Is(err, os.ErrNotExist) || told != page+" " {
+		t.Errorf("nothing is new, and yet: %v, %q", err, told)
 	}
-	for name, body := range read(t, folder) {
-		if body != kept[name] {
-			t.Errorf("%s was changed although the export was refused", name)
-		}
+	_, err = do(units.Display{})
+	must(t, err)
+	after := read(t, folder)
+	if after["record.md"] != "my own words" || after["record.new.md"] != before["record.md"] || after["record.html"] != before["record.html"] {
+		t.Errorf("after an edit: %q", after["record.md"])
+	}
+	if told != page+" "+beside {
+		t.Errorf("told of %q", told)
+	}
+	must(t, os.Remove(beside)) // the builder has seen it
+	_, err = do(units.Display{})
+	must(t, err)
+	if _, err := os.Stat(beside); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("it came back: %v", err)
+	}
+	must(t, os.WriteFile(beside, []byte("mine too"), 0o600))
+	if _, err = do(helsinki(t)); err == nil || !strings.Contains(err.Error(), "record.new.md was changed by hand") {
+		t.Errorf("over the second file changed by hand: %v", err)
 	}
 	if entries, err := os.ReadDir(dir); err != nil || len(entries) != 1 {
 		t.Errorf("left behind: %v, %v", entries, err)

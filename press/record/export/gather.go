@@ -8,6 +8,7 @@ import (
 	"github.com/nightclamp/nightclamp/cure"
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/record"
+	"github.com/nightclamp/nightclamp/press/record/bent"
 	"github.com/nightclamp/nightclamp/press/units"
 )
 
@@ -17,13 +18,16 @@ const chartPoints = 900
 
 // told is a run with all that is known of it.
 type told struct {
-	run    record.Run
-	sheet  *cure.Sheet   // nil: none was chosen, or it cannot be read
-	final  *press.Status // nil: none was kept
-	events []press.Event
-	alerts []press.Alert
-	rows   []record.Thin // all that were kept
-	points []record.Thin // fewer, for the chart
+	run      record.Run
+	sheet    *cure.Sheet   // nil: none was chosen, or it cannot be read
+	final    *press.Status // nil: none was kept
+	events   []press.Event
+	alerts   []press.Alert
+	outcomes []record.Outcome
+	bends    []bent.Bend
+	photos   map[string]string // where each picture lies, by its name
+	rows     []record.Thin     // all that were kept
+	points   []record.Thin     // fewer, for the chart
 	// progress has the share of the press time earned under clamp, in percent
 	// with its bounds, where a row has the vacuum.
 	progress []record.Thin
@@ -32,13 +36,13 @@ type told struct {
 	shifts   bool // the clock went to or from summer time during the run
 }
 
-func gather(ctx context.Context, src Source, id string, d units.Display) (*told, error) {
+func gather(ctx context.Context, src Source, id string, o Options) (*told, error) {
 	run, err := src.Run(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	t := &told{run: run, d: d}
-	if d.Location == nil {
+	t := &told{run: run, d: o.Display}
+	if t.d.Location == nil {
 		t.d.Location = time.UTC
 	}
 	if t.events, err = src.Events(ctx, run.ID); err != nil {
@@ -47,6 +51,11 @@ func gather(ctx context.Context, src Source, id string, d units.Display) (*told,
 	if t.alerts, err = src.Alerts(ctx, record.AlertFilter{Run: run.ID}); err != nil {
 		return nil, err
 	}
+	if t.outcomes, err = src.Outcomes(ctx, run.ID); err != nil {
+		return nil, err
+	}
+	t.bends = bent.Of(run, t.outcomes)
+	t.findPhotos(o.Photos)
 	if t.rows, err = collect(ctx, src, run.ID, 0); err != nil {
 		return nil, err
 	}

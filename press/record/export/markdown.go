@@ -45,6 +45,7 @@ func (p *page) tables(b *bytes.Buffer) {
 	for _, a := range p.Asked {
 		fmt.Fprintf(b, "| %s | %s | %s |\n", a.What, cell(a.Asked), cell(a.Happened))
 	}
+	p.Came.tables(b)
 	if len(p.Events) > 0 {
 		b.WriteString("\n## Events\n\n| when | what |\n| --- | --- |\n")
 	}
@@ -56,6 +57,31 @@ func (p *page) tables(b *bytes.Buffer) {
 	}
 	for _, a := range p.Alerts {
 		fmt.Fprintf(b, "| %s | %s | %s | %s |\n", a.When, a.HowLoud, cell(a.What), a.Now)
+	}
+}
+
+// tables writes what came out of the bag.
+func (c *came) tables(b *bytes.Buffer) {
+	if c == nil {
+		return
+	}
+	fmt.Fprintf(b, "\n## What came out\n\n| | %s |\n| ---%s |\n", strings.Join(c.Heads, " | "), strings.Repeat(" | ---", len(c.Heads)))
+	for _, r := range c.Rows {
+		cells := make([]string, len(r.Cells))
+		for i, text := range r.Cells {
+			cells[i] = cell(text)
+		}
+		fmt.Fprintf(b, "| %s | %s |\n", r.What, strings.Join(cells, " | "))
+	}
+	for _, text := range c.Say {
+		fmt.Fprintf(b, "\n%s\n", prose(text))
+	}
+	for _, p := range c.Photos {
+		if p.File == "" {
+			fmt.Fprintf(b, "\nA photo, %s, is not beside the record any more: %s. Its small picture is in record.html.\n", p.When, cell(p.Name))
+			continue
+		}
+		fmt.Fprintf(b, "\n![%s, %s](%s)\n", cell(p.Name), p.When, p.File)
 	}
 }
 
@@ -89,6 +115,9 @@ func (t *told) frontMatter(b *bytes.Buffer) {
 	field("coldest_glueline_c", decimal(t.sum.ColdestC))
 	field("progress", decimal(t.sum.Progress))
 	field("clamped_progress", decimal(t.sum.Clamped))
+	for _, bend := range t.bends {
+		field("springback_"+way(bend.Across), decimal(bend.Latest().Expected))
+	}
 	field("tags", "[nightclamp, press-record]")
 	b.WriteString("---\n")
 }
@@ -97,7 +126,11 @@ func decimal(n press.Num) string {
 	if !n.Known() {
 		return ""
 	}
-	return strconv.FormatFloat(float64(n), 'f', -1, 64)
+	text, err := n.MarshalJSON()
+	if err != nil { // a number is always written
+		return ""
+	}
+	return string(text)
 }
 
 // prose keeps what a builder wrote from being taken for markup.

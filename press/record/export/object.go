@@ -9,6 +9,7 @@ import (
 
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/record"
+	"github.com/nightclamp/nightclamp/press/record/bent"
 )
 
 // Schema is the version of record.json. It goes up when a field changes its
@@ -23,13 +24,15 @@ func JSONSchema() []byte { return append([]byte(nil), schema...) }
 
 // Object is record.json. schema.json says what its fields mean.
 type Object struct {
-	Schema  int             `json:"schema"`
-	Run     RunObject       `json:"run"`
-	Summary Summary         `json:"summary"`
-	Events  []press.Event   `json:"events"`
-	Alerts  []press.Alert   `json:"alerts"`
-	Samples Samples         `json:"samples"`
-	Final   json.RawMessage `json:"final"` // the last status, as it was sent; null when none was kept
+	Schema   int              `json:"schema"`
+	Run      RunObject        `json:"run"`
+	Summary  Summary          `json:"summary"`
+	Events   []press.Event    `json:"events"`
+	Alerts   []press.Alert    `json:"alerts"`
+	Outcomes []record.Outcome `json:"outcomes"`
+	Bends    []bent.Bend      `json:"bends"` // worked out from the outcomes and the lay-up
+	Samples  Samples          `json:"samples"`
+	Final    json.RawMessage  `json:"final"` // the last status, as it was sent; null when none was kept
 }
 
 // RunObject is the run in it.
@@ -64,6 +67,7 @@ func (t *told) json() ([]byte, error) {
 	o := Object{
 		Schema: Schema, Run: objectOf(t.run), Summary: t.sum,
 		Events: list(t.events), Alerts: list(t.alerts),
+		Outcomes: list(t.outcomes), Bends: list(t.bends),
 		Samples: Samples{File: "samples.csv", Rows: len(t.rows), Columns: Columns(), Boots: list(t.boots())},
 	}
 	if json.Valid(t.run.Final) {

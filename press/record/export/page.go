@@ -17,6 +17,7 @@ type page struct {
 	Sentence string // the last one of the run; empty: none was kept
 	Story    []string
 	Asked    []asked
+	Came     *came // nil: nobody measured anything
 	Events   []row
 	Alerts   []raised
 	Adhesive string // what was known of it; empty: none was set
@@ -33,7 +34,7 @@ type (
 
 func (t *told) page() page {
 	p := page{
-		Title: t.title(), Story: t.story(), Asked: t.asked(), Notes: t.run.Notes,
+		Title: t.title(), Story: t.story(), Asked: t.asked(), Came: t.cameOut(), Notes: t.run.Notes,
 		Foot: "Times are " + t.zone() + ". " + disclaimer,
 	}
 	if t.final != nil {

@@ -12,7 +12,7 @@ import (
 // Zip writes the same files as [Export] into one archive. The same run gives
 // the same bytes again. It returns the name of the folder in the archive.
 func Zip(ctx context.Context, src Source, id string, w io.Writer, options Options) (string, error) {
-	t, err := gather(ctx, src, id, options.Display)
+	t, err := gather(ctx, src, id, options)
 	if err != nil {
 		return "", fmt.Errorf("export run %q: %w", id, err)
 	}
@@ -22,8 +22,8 @@ func Zip(ctx context.Context, src Source, id string, w io.Writer, options Option
 	}
 	folder := folderName(t.run.ID)
 	archive := zip.NewWriter(w)
-	for _, f := range append(files, file{sumsName, sums(files)}) {
-		if err := addFile(archive, path.Join(folder, f.name), t.end(), f.body); err != nil {
+	for _, f := range append(files, file{name: sumsName, body: sums(files)}) {
+		if err := addFile(archive, path.Join(folder, f.name), t.end(), f); err != nil {
 			return "", fmt.Errorf("export run %s: %w", t.run.ID, err)
 		}
 	}
@@ -32,7 +32,7 @@ func Zip(ctx context.Context, src Source, id string, w io.Writer, options Option
 
 // addFile dates the file with the end of the run, so that a second archive is
 // the same.
-func addFile(archive *zip.Writer, name string, at time.Time, body []byte) error {
+func addFile(archive *zip.Writer, name string, at time.Time, f file) error {
 	header := &zip.FileHeader{Name: name, Method: zip.Deflate}
 	if at.Year() >= 1980 { // zip knows no earlier time
 		header.Modified = at.UTC().Truncate(2 * time.Second)
@@ -42,6 +42,5 @@ func addFile(archive *zip.Writer, name string, at time.Time, body []byte) error 
 	if err != nil {
 		return err
 	}
-	_, err = w.Write(body)
-	return err
+	return f.copyTo(w)
 }

@@ -9,11 +9,13 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/record"
 	"github.com/nightclamp/nightclamp/press/record/export"
+	"github.com/nightclamp/nightclamp/press/record/photo"
 )
 
 // Keeper is where runs are taken in; a [record.Store] is one.
@@ -25,9 +27,10 @@ type Keeper interface {
 const mostBytes = 64 << 20
 
 // Folder takes in the run of an exported folder, from its record.json and the
-// samples beside it, and returns the run's ID. A run that is in the record
-// already is [record.ErrExists].
-func Folder(ctx context.Context, keeper Keeper, folder string) (string, error) {
+// samples beside it, and returns the run's ID. Its photos go into the folder
+// photos; one that is missing is left out. A run that is in the record already is
+// [record.ErrExists].
+func Folder(ctx context.Context, keeper Keeper, folder, photos string) (string, error) {
 	path := filepath.Join(folder, "record.json")
 	text, err := os.ReadFile(path) //nolint:gosec // the user names the folder
 	if err != nil {
@@ -46,6 +49,13 @@ func Folder(ctx context.Context, keeper Keeper, folder string) (string, error) {
 	whole.Rows = rows(table, path, samples)
 	if err := keeper.Add(ctx, whole); err != nil {
 		return "", fmt.Errorf("import %s: %w", folder, err)
+	}
+	for _, o := range whole.Outcomes {
+		for _, p := range o.Photos {
+			if _, err := photo.Take(photos, whole.Run.ID, p, filepath.Join(folder, "photos", filepath.Base(p.Name))); err != nil {
+				return "", fmt.Errorf("import %s: the run is taken in, a photo is not: %w", folder, err)
+			}
+		}
 	}
 	return whole.Run.ID, nil
 }
@@ -71,7 +81,7 @@ func parse(text []byte) (record.Whole, export.Samples, error) {
 	case o.Run.ID == "":
 		return record.Whole{}, export.Samples{}, errors.New(`"run.id" is missing`)
 	}
-	whole := record.Whole{Run: runOf(o), Events: o.Events, Alerts: o.Alerts}
+	whole := record.Whole{Run: runOf(o), Events: o.Events, Alerts: o.Alerts, Outcomes: o.Outcomes}
 	return whole, o.Samples, belong(whole)
 }
 
@@ -89,6 +99,13 @@ func belong(w record.Whole) error {
 		if a.Run != w.Run.ID {
 			return fmt.Errorf("alert %d belongs to run %q, the record to %q", i+1, a.Run, w.Run.ID)
 		}
+	}
+	seen := map[record.After]bool{}
+	for _, o := range w.Outcomes {
+		if !slices.Contains(record.Afters(), o.After) || seen[o.After] {
+			return fmt.Errorf("an outcome measured after %q, wanted one each of release, day and week", o.After)
+		}
+		seen[o.After] = true
 	}
 	return nil
 }

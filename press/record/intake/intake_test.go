@@ -94,6 +94,22 @@ func (m maker) event(run record.Run) press.Event {
 	return e
 }
 
+func (m maker) curve() record.Curve {
+	return record.Curve{DepthM: m.number(), RadiusM: m.number(), SpanM: m.number(), MouldDepthM: m.number(), MouldRadiusM: m.number()}
+}
+
+func (m maker) outcome(after record.After) record.Outcome {
+	o := record.Outcome{After: after, Entered: m.moment(), Along: m.curve(), Across: m.curve(), WeightKg: m.number(), Notes: m.text()}
+	if m.IntN(2) == 0 {
+		yes := m.IntN(2) == 0
+		o.Delaminated = &yes
+	}
+	for range m.IntN(3) {
+		o.Photos = append(o.Photos, record.Photo{Name: m.text(), SHA256: m.text(), Bytes: int64(m.IntN(1e9)), Width: m.IntN(1e4), Height: 1, Thumb: []byte(m.text())})
+	}
+	return o
+}
+
 func (m maker) alert(run record.Run, n int) press.Alert {
 	return press.Alert{Schema: 1, ID: fmt.Sprintf("%s/%d", run.ID, n), Name: m.text(), Press: run.Press, Run: run.ID,
 		Severity: press.Wake, State: press.AlertCleared, Text: m.text(), Reason: m.text(), RaisedAt: m.moment(), At: m.moment()}
@@ -134,22 +150,27 @@ func TestRoundTripLosesNothing(t *testing.T) {
 			must(t, here.AddSample(t.Context(), run.ID, sample))
 		}
 		must(t, here.Commit(t.Context(), batch))
+		for _, after := range record.Afters() {
+			if m.IntN(2) == 0 {
+				must(t, here.PutOutcome(t.Context(), run.ID, m.outcome(after), false))
+			}
+		}
 
 		folder, err := export.Export(t.Context(), here, run.ID, t.TempDir(), export.Options{})
 		must(t, err)
-		id, err := intake.Folder(t.Context(), there, folder)
+		id, err := intake.Folder(t.Context(), there, folder, t.TempDir())
 		must(t, err)
 		if where := difference(everything(t, there, id), everything(t, here, run.ID)); where != "" {
 			t.Fatalf("seed %d: taken in and kept: %s", seed, where)
 		}
 		again, err := export.Export(t.Context(), there, run.ID, t.TempDir(), export.Options{})
 		must(t, err)
-		for _, name := range []string{"record.json", "samples.csv", "record.md", "chart.svg"} {
+		for _, name := range []string{"record.json", "samples.csv", "record.md", "record.html", "chart.svg"} {
 			if where := difference(text(t, again, name), text(t, folder, name)); where != "" {
 				t.Fatalf("seed %d: %s: %s", seed, name, where)
 			}
 		}
-		if _, err := intake.Folder(t.Context(), there, folder); !errors.Is(err, record.ErrExists) {
+		if _, err := intake.Folder(t.Context(), there, folder, t.TempDir()); !errors.Is(err, record.ErrExists) {
 			t.Errorf("taken in twice: %v", err)
 		}
 	}
@@ -178,8 +199,15 @@ func everything(t *testing.T, s *record.Store, id string) string {
 	must(t, err)
 	alerts, err := s.Alerts(t.Context(), record.AlertFilter{Run: id})
 	must(t, err)
+	outcomes, err := s.Outcomes(t.Context(), id)
+	must(t, err)
 	var b strings.Builder
 	fmt.Fprintf(&b, "%+v\n%+v\n", run, alerts)
+	for _, o := range outcomes {
+		written, err := json.Marshal(o)
+		must(t, err)
+		fmt.Fprintf(&b, "%s\n", written)
+	}
 	for _, e := range events {
 		fmt.Fprintf(&b, "%s\n", e.AppendJSON(nil, press.RFC3339))
 	}
@@ -236,7 +264,7 @@ func TestSpoiledFoldersNameThePlace(t *testing.T) {
 		}
 		must(t, os.WriteFile(path, []byte(body), 0o600))
 		s := store(t)
-		_, err := intake.Folder(t.Context(), s, folder)
+		_, err := intake.Folder(t.Context(), s, folder, t.TempDir())
 		if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), path) {
 			t.Errorf("%s: %v", name, err)
 		}
@@ -244,7 +272,7 @@ func TestSpoiledFoldersNameThePlace(t *testing.T) {
 			t.Errorf("%s: something was taken in: %v, %v", name, runs, err)
 		}
 	}
-	if _, err := intake.Folder(t.Context(), store(t), t.TempDir()); !errors.Is(err, os.ErrNotExist) {
+	if _, err := intake.Folder(t.Context(), store(t), t.TempDir(), t.TempDir()); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("empty folder: %v", err)
 	}
 }
@@ -259,7 +287,7 @@ func TestOpenRunIsClosed(t *testing.T) {
 	folder, err := export.Export(t.Context(), s, run.ID, t.TempDir(), export.Options{})
 	must(t, err)
 	there := store(t)
-	id, err := intake.Folder(t.Context(), there, folder)
+	id, err := intake.Folder(t.Context(), there, folder, t.TempDir())
 	must(t, err)
 	if got, err := there.Run(t.Context(), id); err != nil || !got.Ended.Equal(last) || got.Stage != press.Release {
 		t.Errorf("%+v, %v", got, err)

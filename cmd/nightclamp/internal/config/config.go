@@ -103,6 +103,9 @@ func (n NATS) HostPort() (host string, port int) {
 type Record struct {
 	Bucket units.Duration `toml:"bucket"` // sample time that one kept row stands for
 	Flush  units.Duration `toml:"flush"`  // sample time that a power cut may cost
+	// BuildLog is the folder into which every run is written when it is released;
+	// empty: none.
+	BuildLog string `toml:"build_log,omitempty"`
 }
 
 // Defaults hold for a run that was started without being told otherwise.
