@@ -17,6 +17,22 @@ type StartOrder struct {
 	At       time.Time `json:"at,omitzero"`        // zero: now
 }
 
+// CourseOrder asks how the vacuum of a run has gone so far.
+type CourseOrder struct {
+	Press  string `json:"press"`
+	Points int    `json:"points,omitempty"` // at most so many; 0: 200
+}
+
+// Course is the vacuum of the run that is, or was last, on a press: means over
+// stretches of time, for a small picture.
+type Course struct {
+	Schema   int         `json:"schema"`
+	Press    string      `json:"press"`
+	Run      string      `json:"run"` // empty: there was none
+	Times    []time.Time `json:"t"`
+	VacuumPa []Num       `json:"vacuum_pa"`
+}
+
 // MarkOrder adds something to the run that is on a press.
 type MarkOrder struct {
 	Press string `json:"press"`

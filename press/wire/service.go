@@ -35,6 +35,11 @@ type WayTester interface {
 	Ways(ctx context.Context) ([]press.WayHealth, error)
 }
 
+// Historian is a [Controller] that can also tell how a run has gone so far.
+type Historian interface {
+	Course(ctx context.Context, order press.CourseOrder) (press.Course, error)
+}
+
 // PressSensors is the answer to the verb sensors, one for each press.
 type PressSensors struct {
 	Press   string               `json:"press"`
@@ -127,6 +132,11 @@ func (l *Link) verbs(c Controller) []verb {
 			return Version{press.Schema, l.cfg.Version, l.cfg.site(), l.URL()}, nil
 		}),
 	}
+	if h, can := c.(Historian); can {
+		list = append(list, on("course", "how the vacuum of the run has gone so far", func(ctx context.Context, o press.CourseOrder) (any, error) {
+			return h.Course(ctx, o)
+		}))
+	}
 	if w, can := c.(WayTester); can {
 		list = append(list,
 			on("ways", "how the ways out for alerts are doing", func(ctx context.Context, _ struct{}) (any, error) { return w.Ways(ctx) }),
@@ -161,6 +171,8 @@ func pressOf(order any) string {
 	case pressOrder:
 		return o.Press
 	case press.StartOrder:
+		return o.Press
+	case press.CourseOrder:
 		return o.Press
 	case press.MarkOrder:
 		return o.Press

@@ -71,6 +71,12 @@ func (c *Client) Sensors(ctx context.Context, pressName string) (list []PressSen
 	return list, err
 }
 
+// Course is how the vacuum of the run on a press has gone so far.
+func (c *Client) Course(ctx context.Context, order press.CourseOrder) (course press.Course, err error) {
+	err = c.ask(ctx, "course", order, &course)
+	return course, err
+}
+
 // Ways is how the ways out for alerts are doing.
 func (c *Client) Ways(ctx context.Context) (list []press.WayHealth, err error) {
 	err = c.ask(ctx, "ways", struct{}{}, &list)

@@ -103,7 +103,8 @@ func countOf(events []press.Event, kind press.Kind) int {
 // itself, and everything about it is in the record.
 func TestWholeNightIsKept(t *testing.T) {
 	store := openStore(t, filepath.Join(t.TempDir(), "n.db"))
-	st := play(t, newDaemon(t, store, night(t, 0, 30*3600)))
+	d := newDaemon(t, store, night(t, 0, 30*3600))
+	st := play(t, d)
 	run, events := lastRun(t, store)
 	if run.Verdict != press.Pressed || run.Stage != press.Release || run.Ended.IsZero() || run.Glue != "pva-d3" {
 		t.Errorf("kept: %s in %s, ended %s, glue %s", run.Verdict, run.Stage, run.Ended, run.Glue)
@@ -118,6 +119,13 @@ func TestWholeNightIsKept(t *testing.T) {
 	}
 	if v := st.VacuumPa; v > 1e3 {
 		t.Errorf("afterwards the readings are live: the bag is open, but the vacuum shows as %v Pa", v)
+	}
+	course, err := d.Course(t.Context(), press.CourseOrder{Press: "sled", Points: 100})
+	if err != nil || course.Run != run.ID || len(course.Times) < 50 || len(course.Times) > 100 || len(course.VacuumPa) != len(course.Times) {
+		t.Errorf("the course has %d points of %q (%v)", len(course.Times), course.Run, err)
+	}
+	if _, err := d.Course(t.Context(), press.CourseOrder{Points: mostPoints + 1}); press.Code(err) != 400 {
+		t.Errorf("too many points: %v", err)
 	}
 	if active, err := store.Alerts(t.Context(), record.AlertFilter{Active: true}); err != nil || len(active) > 0 {
 		t.Errorf("alerts that outlive the run: %v (%v)", active, err)
