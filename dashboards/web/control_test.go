@@ -44,7 +44,30 @@ func (c *hand) Release(_ context.Context, o press.MarkOrder) (press.Status, erro
 func (c *hand) TopUp(_ context.Context, o press.MarkOrder) (press.Status, error) { return c.note(o) }
 func (c *hand) Note(_ context.Context, o press.MarkOrder) (press.Status, error)  { return c.note(o) }
 func (c *hand) DropTest(_ context.Context, o press.DropTestOrder) (press.Status, error) {
-	return c.note(o)
+	st, err := c.note(o)
+	if c.src != nil {
+		st.DropTest = dropTest(o, len(c.asked))
+		c.src.set(st)
+	}
+	return st, err
+}
+
+// dropTest is a test after the nth order about it: ordered, its valve shut, ended.
+func dropTest(o press.DropTestOrder, nth int) *press.DropTest {
+	d := &press.DropTest{
+		State: press.DropShut, Began: night, HoldS: o.HoldS, FloorPa: 65000, TookS: press.Unknown(), LeftS: press.Unknown(),
+		Rate: press.Band{Low: press.Unknown(), Expected: press.Unknown(), High: press.Unknown()}, Allowed: press.Unknown(),
+		Sentence: "Shut the valve and switch the pump off, then say so.",
+	}
+	if nth > 1 {
+		d.State, d.TookS, d.LeftS, d.Allowed = press.DropMeasure, 400, 300, 850
+		d.Rate = press.Band{Low: 150, Expected: 420, High: 900}
+		d.Sentence = "Measuring. Hands off."
+	}
+	if o.Cancel {
+		d.State, d.Outcome, d.Reason, d.Ended, d.Sentence = press.DropOver, press.DropBrokenOff, "cancelled", night, "The test was stopped."
+	}
+	return d
 }
 func (c *hand) SetGlue(_ context.Context, o press.GlueOrder) (press.Status, error) { return c.note(o) }
 

@@ -21,7 +21,10 @@ export class Acts {
   show(p) {
     const running = ["layup", "pulldown", "hold"].includes(p.stage);
     $("acts").hidden = false;
-    for (const b of $("acts").querySelectorAll("button")) b.hidden = (b.dataset.act === "start") === running;
+    for (const b of $("acts").querySelectorAll("button")) {
+      b.hidden = b.dataset.act === "drop-test" ? p.stage === "layup" || (p.drop_test !== undefined && p.drop_test.state !== "over")
+        : (b.dataset.act === "start") === running;
+    }
   }
 
   path(verb) { return `api/v1/presses/${encodeURIComponent(this.current().press)}/${verb}`; }
@@ -77,6 +80,7 @@ export class Acts {
     for (const [name, value] of form) {
       if (value === "") continue;
       if (name === "floor_pa") order[name] = Number(value) / this.settings.pressure.factor;
+      else if (name === "hold_s") order[name] = Number(value) * 3600;
       else if (name === "plies") order[name] = Number(value);
       else if (value instanceof File) {
         if (value.size) order[name] = await value.text();

@@ -3,13 +3,14 @@
 import { Acts } from "./act.js";
 import { ask } from "./api.js";
 import { Clock, span, unix } from "./clock.js";
+import { Drop } from "./drop.js";
 import { Live } from "./live.js";
 import { enter, leave } from "./login.js";
 import { Picture } from "./picture.js";
 import { showLink, showPress, showPresses, text } from "./view.js";
 import { wall } from "./wall.js";
 
-let settings, clock, picture, live, acts;
+let settings, clock, picture, live, acts, drop;
 let snap; // the newest
 let chosen; // name of the press that is shown
 let drawn = {}; // what the picture's history belongs to
@@ -33,6 +34,7 @@ function render() {
   }
   showPress(p, acts !== undefined);
   acts?.show(p);
+  drop.show(p);
   const over = ["idle", "release"].includes(p.stage);
   text("picture-title", over ? "The course of it" : "Which line gets there first");
   document.title = `${p.shown.verdict} · ${p.press} · nightclamp`;
@@ -113,6 +115,7 @@ async function begin() {
   picture = new Picture(settings, clock, unix);
   document.getElementById("to-settings").hidden = session.role !== "owner";
   if (session.role === "owner" && settings.control) acts = new Acts(settings, current);
+  drop = new Drop(settings, acts);
   document.getElementById("to-runs").hidden = !settings.records;
   if (session.password) {
     const out = document.getElementById("leave");
