@@ -69,9 +69,11 @@ type Setting struct {
 	C  float64 // °C
 }
 
+// ShopDays is how many days of record make the daily cycle.
+const ShopDays = 14
+
 const (
-	shopDays  = 14 // days of record that make the daily cycle
-	shopHours = shopDays * 24
+	shopHours = ShopDays * 24
 	// fading, s: how long today's departure from the daily cycle lasts. Found on
 	// the first half of a year of hourly outdoor temperatures through a shed's
 	// lag; 24 to 96 h do nearly as well.

@@ -10,9 +10,9 @@ type cycle struct {
 	by    [24]float64
 }
 
-// learn makes the cycle of the last whole days, at most shopDays.
+// learn makes the cycle of the last whole days, at most ShopDays.
 func (s *Shop) learn() cycle {
-	days := min(s.count/24, shopDays)
+	days := min(s.count/24, ShopDays)
 	var c cycle
 	var sum float64
 	n := 0

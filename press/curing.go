@@ -98,10 +98,6 @@ func (r *Run) judgeCold(glueC float64) {
 	}
 }
 
-// warmthAhead is what the glue line is expected to do if the shop goes on as its
-// record and the builder's knowledge of the night say.
-func (r *Run) warmthAhead() cure.Forecast { return r.shop.Forecast() }
-
 // remaining is how long until the press time is earned, s from now, along f.
 func (r *Run) remaining(f cure.Forecast) timeBand {
 	c := &r.cure

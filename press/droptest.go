@@ -191,7 +191,7 @@ func (r *Run) emptyBag() bool { return r.cfg.Work == EmptyBag }
 
 // mustHold is how long the bag must hold: until the glue is done at the latest.
 func (r *Run) mustHold() float64 {
-	b := r.remaining(r.shop.Forecast())
+	b := r.remaining(r.warmthAhead())
 	if s := b.latest(); s > 0 && !math.IsInf(s, 1) {
 		return s
 	}

@@ -36,6 +36,7 @@ type Config struct {
 	Display units.Display
 	Stack   cure.GlueLineConfig // how the glue line follows the air, where no probe tells
 	Shop    cure.ShopConfig     // what is known of the night to come
+	Before  []HourMean          // how warm it was before the run, in order; see [ShopMemory]
 	// Elapsed, when set, makes the sentence tell moments as hours since it: for
 	// a series whose clock counts from its start.
 	Elapsed time.Time
@@ -57,7 +58,7 @@ type Run struct {
 	bag, amb, glue, air quantity
 	line                *cure.GlueLine
 	glueNow             cure.GlueTemp
-	shop                *cure.Shop
+	warm                warmth
 	spike               spike
 	vac                 vacuum
 	vacBefore           float64 // the vacuum before the newest sample, Pa
@@ -82,7 +83,7 @@ func New(cfg Config) *Run {
 	r := &Run{cfg: cfg, floor: cfg.FloorPa, stage: Idle, verdict: Unsure}
 	r.bag, r.amb = newQuantity("bag"), newQuantity("ambient")
 	r.glue, r.air = newQuantity("glueline"), newQuantity("air")
-	r.line = cure.NewGlueLine(cfg.Stack)
+	r.newStack()
 	r.cure = newCuring(cfg)
 	r.hold = newHold(cfg)
 	return r
@@ -181,7 +182,7 @@ func (r *Run) Release() []Event {
 // open begins the run at stage s.
 func (r *Run) open(s Stage) {
 	r.started = r.clock.t
-	r.line = cure.NewGlueLine(r.cfg.Stack) // a new stack, as cold as its wood and mould
+	r.newStack()
 	r.id = r.cfg.Press + "-" + r.clock.now.UTC().Format("20060102T150405Z")
 	r.enter(s)
 }
@@ -194,27 +195,6 @@ func (r *Run) emit(e Event) {
 	e.Time, e.Site, e.Press, e.Run = r.clock.now, r.cfg.Site, r.cfg.Press, r.id
 	r.held.note(e)
 	r.out = append(r.out, e)
-}
-
-// followWarmth works out the glue line's temperature from the probe, or from the
-// air through the lag of the stack, and lets the shop's forecast learn from it.
-func (r *Run) followWarmth() {
-	t := r.clock.t
-	if r.shop == nil {
-		cfg := r.cfg.Shop
-		cfg.Midnight = -r.sinceMidnight()
-		r.shop = cure.NewShop(cfg)
-	}
-	doubted := r.glueNow.Disagree
-	r.glueNow = r.line.Add(t, r.glue.value, r.air.value)
-	r.shop.Add(t, r.glueNow.C.Expected)
-	if r.glueNow.Disagree != doubted && r.underWay() {
-		kind := SensorDisagrees
-		if doubted {
-			kind = SensorBack
-		}
-		r.emit(Event{Kind: kind, Quantity: r.glue.name})
-	}
 }
 
 // sinceMidnight is how long the newest sample's local day has lasted, s.

@@ -11,6 +11,7 @@ import (
 
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/daemon"
+	"github.com/nightclamp/nightclamp/cure"
 )
 
 func (a *app) serveCmd() *cobra.Command {
@@ -66,6 +67,7 @@ func stationOf(p config.Press, cfg *config.Config) daemon.StationConfig {
 	return daemon.StationConfig{
 		Site: cfg.Site, Press: p.Name, Glue: p.Glue, FloorPa: p.Floor.Pa(),
 		Relaxed: !p.Strained, Display: cfg.Display.Units(),
+		Stack: cure.GlueLineConfig{Lag: p.Lag.Std().Seconds(), Heated: p.Heated}, Shop: cfg.ShopKnown(),
 	}
 }
 

@@ -77,7 +77,7 @@ func (s *Store) salvage(ctx context.Context) {
 	}()
 	from.SetMaxOpenConns(1)
 	form, err := formOf(ctx, from)
-	if want, _, wrong := version(); err != nil || wrong != nil || form != want {
+	if want, _, wrong := version(); err != nil || wrong != nil || form < 1 || form > want {
 		s.miss("everything", errors.Join(err, wrong, fmt.Errorf("form %d", form)))
 		return
 	}

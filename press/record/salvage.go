@@ -19,7 +19,7 @@ func (s *Store) carryOver(ctx context.Context, from *sql.DB) {
 		s.miss("everything", err)
 		return
 	}
-	for _, table := range []string{"run", "boot", "event", "alert", "delivery", "outcome", "asked", "due"} {
+	for _, table := range []string{"run", "boot", "event", "alert", "delivery", "outcome", "asked", "due", "hour"} {
 		s.copyTable(ctx, from, table, "n", "true")
 	}
 	for run := int64(1); run <= s.highestRun(ctx, from); run++ {
@@ -82,9 +82,13 @@ func mend(ctx context.Context, tx querier) error {
 // copyTable copies the rows that match, in the order of the key. Where a row
 // cannot be read it tries further and further on.
 func (s *Store) copyTable(ctx context.Context, from querier, table, key, where string) {
-	c, err := s.copying(ctx, table, key, where)
+	c, err := s.copying(ctx, from, table, key, where)
 	if err != nil {
 		s.miss(table, err)
+		return
+	}
+	if c.columns == 0 {
+		s.miss(table, errors.New("the damaged file has none: it is of an older form, or lost it"))
 		return
 	}
 	next, stumbles := int64(0), int64(0)
@@ -109,22 +113,19 @@ func (s *Store) copyTable(ctx context.Context, from querier, table, key, where s
 	}
 }
 
-// copying is how one table is copied. The columns are those of the new file:
-// the damaged one may say anything.
+// copying is how one table is copied. The columns are those of the new file that
+// the old one has too, as far as that can be read.
 type copying struct {
 	table          string
 	read, insert   string
 	columns, keyAt int
 }
 
-func (s *Store) copying(ctx context.Context, table, key, where string) (copying, error) {
-	var columns []string
-	err := each(ctx, s.write, func(row scanner) error {
-		var name string
-		err := row.Scan(&name)
-		columns = append(columns, name)
-		return err
-	}, `SELECT name FROM pragma_table_info(?) ORDER BY cid`, table)
+func (s *Store) copying(ctx context.Context, from querier, table, key, where string) (copying, error) {
+	columns, err := columnsOf(ctx, s.write, table)
+	if old, unread := columnsOf(ctx, from, table); unread == nil {
+		columns = slices.DeleteFunc(columns, func(name string) bool { return !slices.Contains(old, name) })
+	}
 	list := strings.Join(columns, ", ")
 	holes := strings.TrimSuffix(strings.Repeat("?,", len(columns)), ",")
 	return copying{
@@ -132,6 +133,16 @@ func (s *Store) copying(ctx context.Context, table, key, where string) (copying,
 		read:   fmt.Sprintf("SELECT %s FROM %s WHERE %s AND %s >= ? ORDER BY %s", list, table, where, key, key),
 		insert: fmt.Sprintf("INSERT OR IGNORE INTO %s (%s) VALUES (%s)", table, list, holes),
 	}, err
+}
+
+func columnsOf(ctx context.Context, db querier, table string) (columns []string, err error) {
+	err = each(ctx, db, func(row scanner) error {
+		var name string
+		err := row.Scan(&name)
+		columns = append(columns, name)
+		return err
+	}, `SELECT name FROM pragma_table_info(?) ORDER BY cid`, table)
+	return columns, err
 }
 
 // copyRows copies from the given key on to the end or to the first unreadable

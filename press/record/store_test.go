@@ -291,3 +291,20 @@ func TestReadOnlyBesideTheDaemon(t *testing.T) {
 		t.Errorf("cancelled: %v", err)
 	}
 }
+
+func TestHoursAreKept(t *testing.T) {
+	s, path := fresh(t)
+	first := evening().Truncate(time.Hour)
+	for i := range 5 {
+		must(t, s.PutHour(t.Context(), "shed", press.HourMean{Hour: first.Add(time.Duration(i) * time.Hour), AirC: 9.5 - float64(i)/8, GluelineC: math.NaN()}))
+	}
+	must(t, s.PutHour(t.Context(), "other", press.HourMean{Hour: first, AirC: 30, GluelineC: 30}))
+	must(t, s.PutHour(t.Context(), "shed", press.HourMean{Hour: first, AirC: 8, GluelineC: -2.5}))
+	must(t, s.Close())
+	got, err := open(t, path).Hours(t.Context(), "shed", first, first.Add(3*time.Hour))
+	must(t, err)
+	if len(got) != 3 || got[0].AirC != 8 || got[0].GluelineC != -2.5 || got[1].AirC != 9.375 || !math.IsNaN(got[2].GluelineC) ||
+		!got[2].Hour.Equal(first.Add(2*time.Hour)) {
+		t.Errorf("kept %+v", got)
+	}
+}

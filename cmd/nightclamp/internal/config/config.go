@@ -27,6 +27,7 @@ type Config struct {
 	NATS     NATS     `toml:"nats"`
 	Record   Record   `toml:"record"`
 	Defaults Defaults `toml:"defaults"`
+	Shop     Shop     `toml:"shop"`
 	Alert    Alert    `toml:"alert"`
 	Presses  []Press  `toml:"press"`
 
@@ -115,6 +116,14 @@ type Defaults struct {
 	Strained bool           `toml:"strained"`
 }
 
+// Shop is what is known of how warm the shop gets; see [Config.ShopKnown].
+type Shop struct {
+	NightLow   *units.Temperature `toml:"night_low,omitempty"`
+	DayHigh    *units.Temperature `toml:"day_high,omitempty"`
+	Heating    []string           `toml:"heating,omitempty"` // "07:00 18C", in order
+	HeatingLag units.Duration     `toml:"heating_lag"`       // with which the room follows the heating
+}
+
 // Alert says who is told.
 type Alert struct {
 	Ways         []Way  `toml:"way,omitempty"`
@@ -146,6 +155,8 @@ type Press struct {
 	Floor    units.Pressure `toml:"floor"`
 	Strained bool           `toml:"strained"`
 	Interval units.Duration `toml:"interval"` // between two samples
+	Lag      units.Duration `toml:"lag"`      // with which the glue line follows the air, where no lay-up tells
+	Heated   bool           `toml:"heated"`   // by a blanket or a heated mould
 
 	// Tables are the sensors as written; Sensors is what was made of them.
 	Tables  []map[string]any `toml:"sensor,omitempty"`

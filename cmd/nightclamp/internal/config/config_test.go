@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,6 +14,7 @@ import (
 	"time"
 
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
+	"github.com/nightclamp/nightclamp/cure"
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/units"
 )
@@ -172,6 +174,12 @@ func TestRefused(t *testing.T) {
 		{"sensor's name is a number", "[[press]]\n[[press.sensor]]\ndriver = \"mpr\"\nname = 1", `:4: name: write the sensor's name in quotes`},
 		{"driver's key", "[[press]]\n[[press.sensor]]\ndriver = \"mpr\"\nadress = 0x18", `:4: unknown key "adress" of driver mpr; did you mean "address"?`},
 		{"two sensors of a name", "[[press]]\n[[press.sensor]]\nname=\"a\"\ndriver=\"mpr\"\n[[press.sensor]]\nname=\"a\"\ndriver=\"mpr\"", `:6: two sensors of press1 are named "a"`},
+		{"lag", "[[press]]\nlag = \"5s\"", `:2: press[0].lag 5s: use 1m to 48h`},
+		{"night in kelvin", "[shop]\nnight_low = \"4K\"", `:2: shop.night_low -269.15C: no shop is so; use -40C to 50C`},
+		{"exchanged", "[shop]\nnight_low = \"14C\"\nday_high = \"4C\"", `:2: shop.night_low 14C is warmer than shop.day_high 4C`},
+		{"no time of day", "[shop]\nheating = [\"7 18C\"]", `:2: shop.heating "7 18C" cannot be read: "7" is no time of day; write each setting`},
+		{"no temperature", "[shop]\nheating = [\"07:00 18\"]", `:2: shop.heating "07:00 18" cannot be read: temperature "18" has no unit`},
+		{"out of order", "[shop]\nheating = [\"07:00 18C\", \"06:00 8C\"]", `:2: shop.heating "06:00 8C" is not later in the day`},
 		{"interval", "[[press]]\ninterval = \"1h\"", `:2: press[0].interval 1h: use 0.02s to 1m`},
 		{"timezone", "[display]\ntimezone = \"Mars\"", `:2: display.timezone "Mars" is not known`},
 		{"clock", "[display]\nclock = \"13h\"", `:2: display.clock "13h" is not known; write "24h" or "12h"`},
@@ -279,6 +287,21 @@ func TestDefault(t *testing.T) {
 	}
 	if a, b := fmt.Sprintf("%+v", empty), fmt.Sprintf("%+v", c); a != b {
 		t.Errorf("an empty file gives\n%s\nnone\n%s", a, b)
+	}
+}
+
+func TestShopKnown(t *testing.T) {
+	c, err := config.Parse("n.toml", []byte("[shop]\nnight_low = \"-2C\"\nheating = [\"07:00 18C\", \"17:30 46F\"]\n[[press]]\nheated = true\n"), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := c.ShopKnown()
+	if !k.HasNightLow || k.NightLow != -2 || k.HasDayHigh || k.HeatingLag != 7200 || len(k.Heating) != 2 ||
+		k.Heating[0] != (cure.Setting{At: 7 * 3600, C: 18}) || k.Heating[1].At != 17.5*3600 || math.Abs(k.Heating[1].C-7.778) > 0.001 {
+		t.Errorf("%+v", k)
+	}
+	if p := c.Presses[0]; !p.Heated || p.Lag.Std() != time.Hour {
+		t.Errorf("press %+v", p)
 	}
 }
 

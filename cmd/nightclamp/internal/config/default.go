@@ -41,6 +41,7 @@ func base() *Config {
 			Flush:  units.Duration(defaultFlush),
 		},
 		Alert:    Alert{Ping: Ping{Every: units.Duration(defaultPing)}},
+		Shop:     Shop{HeatingLag: units.Duration(defaultHeatingLag)},
 		Defaults: Defaults{Floor: units.Pressure(press.DefaultFloor), Strained: true},
 	}
 }

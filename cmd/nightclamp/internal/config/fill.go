@@ -13,6 +13,10 @@ const (
 	defaultFlush    = 2 * time.Minute
 	defaultInterval = time.Second
 	defaultPing     = 5 * time.Minute
+	// defaultLag is between that of a thin bare deck on foam, 0.6 h, and one under a
+	// blanket, 2 h.
+	defaultLag        = time.Hour
+	defaultHeatingLag = 2 * time.Hour
 )
 
 // fill gives every press and way what the file does not say.
@@ -55,6 +59,9 @@ func (c *Config) fillPress(doc *document, i int) {
 	}
 	if !doc.has(at + "interval") {
 		p.Interval = units.Duration(defaultInterval)
+	}
+	if !doc.has(at + "lag") {
+		p.Lag = units.Duration(defaultLag)
 	}
 	p.Sensors = c.sensors(doc, p.Tables, at)
 }

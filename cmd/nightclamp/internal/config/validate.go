@@ -30,6 +30,7 @@ func (f *faults) validate(c *Config, drivers Drivers) {
 	f.glueFolder(c)
 	f.floor("defaults.floor", c.Defaults.Floor, c)
 	f.glue("defaults.glue", c.Defaults.Glue, c)
+	f.shop(c.Shop)
 	f.presses(c, drivers)
 	f.ways(c)
 	f.elsewhere(&c.Alert)

@@ -19,6 +19,13 @@ const (
 	mostInterval  = time.Minute
 )
 
+// A film on a metal plate follows within a minute; a stack that takes longer than
+// two days would not be warm before it is done.
+const (
+	leastLag = time.Minute
+	mostLag  = 48 * time.Hour
+)
+
 func (f *faults) presses(c *Config, drivers Drivers) {
 	names := map[string]bool{}
 	for i := range c.Presses {
@@ -32,6 +39,7 @@ func (f *faults) presses(c *Config, drivers Drivers) {
 		}
 		names[p.Name] = true
 		f.between(at+".interval", p.Interval, leastInterval, mostInterval)
+		f.between(at+".lag", p.Lag, leastLag, mostLag)
 		if f.doc.has(at + ".floor") {
 			f.floor(at+".floor", p.Floor, c)
 		}

@@ -29,17 +29,23 @@ func (s *Station) restore(ctx context.Context) error {
 	if err := s.restoreAlerts(ctx); err != nil {
 		return err
 	}
+	if err := s.restoreHours(ctx); err != nil {
+		return err
+	}
 	if len(rows) == 0 {
+		s.idle() // once more, with what is known of the shop
 		return nil
 	}
 	row := rows[0]
 	cfg := press.Config{
 		Site: row.Site, Press: row.Press, Work: row.Work, FloorPa: row.FloorPa,
-		Relaxed: !row.Strained, Display: s.cfg.Display,
+		Relaxed: !row.Strained, Display: s.cfg.Display, Shop: s.cfg.Shop,
 	}
-	if cfg.Stack, err = stackOf(row.Layup); err != nil {
+	stack, err := stackOf(row.Layup)
+	if err != nil {
 		return fmt.Errorf("lay-up kept with run %s: %w", row.ID, err)
 	}
+	cfg.Stack = s.stack(stack)
 	if len(row.Sheet) > 0 {
 		if cfg.Sheet, err = cure.ParseSheet(row.Glue, row.Sheet); err != nil {
 			return fmt.Errorf("adhesive kept with run %s: %w", row.ID, err)
@@ -70,6 +76,12 @@ func rebuild(ctx context.Context, store *record.Store, id string, cfg press.Conf
 	kept, err := store.Events(ctx, id)
 	if err != nil {
 		return nil, nil, err
+	}
+	if len(kept) > 0 { // as it was known then, however often the run is worked out again
+		begun := kept[0].Time
+		if cfg.Before, err = store.Hours(ctx, cfg.Press, begun.Add(-press.ShopMemory), begun); err != nil {
+			return nil, nil, err
+		}
 	}
 	var failed error
 	run, events := press.Resume(cfg, kept, samples(ctx, store, id, &failed))

@@ -38,6 +38,8 @@ type StationConfig struct {
 	FloorPa float64 // 0: press.DefaultFloor
 	Relaxed bool    // the work is flat unless the builder says otherwise
 	Display units.Display
+	Stack   cure.GlueLineConfig // how the glue line follows the air, where no lay-up tells
+	Shop    cure.ShopConfig     // what is known of the shop's nights
 }
 
 // Link carries what a station has to say to others.
@@ -73,6 +75,7 @@ type Station struct {
 	row      record.Run    // what is kept of the run
 	finished *press.Status // the run before, while the press is idle
 	book     *alert.Book
+	hours    hours
 	owed     record.Batch // what the record has not taken yet
 	failing  error        // why it has not
 	shownAt  time.Time    // sample time of the newest status that was sent
@@ -101,7 +104,8 @@ func (s *Station) idle() {
 func (s *Station) plan(o press.StartOrder) (press.Config, record.Run) {
 	stack := withLayup(&o)
 	cfg := press.Config{
-		Site: s.cfg.Site, Press: s.cfg.Press, Work: o.Work, Stack: stack, Display: s.cfg.Display,
+		Site: s.cfg.Site, Press: s.cfg.Press, Work: o.Work, Display: s.cfg.Display,
+		Stack: s.stack(stack), Shop: s.cfg.Shop, Before: s.hours.before(s.now()),
 		FloorPa: o.FloorPa.Or(s.cfg.FloorPa), Relaxed: s.cfg.Relaxed,
 	}
 	if cfg.FloorPa == 0 {
@@ -123,6 +127,16 @@ func (s *Station) plan(o press.StartOrder) (press.Config, record.Run) {
 		cfg.Sheet, row.Glue, row.Sheet = sheet, sheet.Name, text
 	}
 	return cfg, row
+}
+
+// stack is how the glue line follows the air: as the lay-up has it, else as the
+// config has it.
+func (s *Station) stack(layup cure.GlueLineConfig) cure.GlueLineConfig {
+	if layup.Lag == 0 {
+		return s.cfg.Stack
+	}
+	layup.Heated = layup.Heated || s.cfg.Stack.Heated
+	return layup
 }
 
 // sheet is the datasheet that an order means: its own text, the one it names,
@@ -154,6 +168,7 @@ func (s *Station) Take(ctx context.Context, sample sensor.Sample) {
 	events := s.run.Advance(sample)
 	due := len(events) > 0 || sample.Time.Sub(s.shownAt) >= time.Second
 	s.shared.link.Sample(s.cfg.Press, s.run.ID(), sample)
+	s.keepHour(ctx, sample.Time)
 	if due {
 		s.settle(ctx, events)
 	}
