@@ -4,7 +4,7 @@ import "math"
 
 // Estimate returns what is known now.
 func (e *Estimator) Estimate() Estimate {
-	got := Estimate{Onset: e.said.onset, Noise: e.in.noise.sd(), Settled: e.said.settled, Leaking: e.said.leaking}
+	got := Estimate{Onset: e.said.onset, Noise: e.in.noise.sd(), NoiseLately: math.Sqrt(e.in.noise.lately), Hushed: e.in.noise.hushed(), Settled: e.said.settled, Leaking: e.said.leaking}
 	if !e.begun {
 		got.Low, got.High = math.Inf(-1), math.Inf(1)
 		return got

@@ -97,8 +97,12 @@ type Estimate struct {
 	Leaking bool
 	// Onset is the T at which the leak began, s; NaN when not leaking.
 	Onset float64
-	// Noise is the standard deviation of one reading, Pa.
-	Noise float64
+	// Noise is the standard deviation of one reading, Pa; NoiseLately the same of
+	// the last few dozen.
+	Noise, NoiseLately float64
+	// Hushed: the readings have become far quieter than they were, so that they
+	// hardly come from the bag. They are not believed.
+	Hushed bool
 }
 
 // Crossing is when the vacuum falls to the floor, in seconds from now; +Inf

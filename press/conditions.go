@@ -40,7 +40,10 @@ func endedBy(k Kind) []Kind {
 		return []Kind{
 			LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort,
 			AssemblyOver, SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached,
+			LineBlocked,
 		}
+	case LineBack:
+		return []Kind{LineBlocked}
 	case SensorBack:
 		return []Kind{SensorSilent, SensorStuck, SensorJumped, SensorDisagrees}
 	}
@@ -51,7 +54,7 @@ func endedBy(k Kind) []Kind {
 func begins(k Kind) bool {
 	switch k {
 	case LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort, AssemblyOver,
-		SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached:
+		SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached, LineBlocked:
 		return true
 	}
 	return false

@@ -47,7 +47,7 @@ func (r *Run) advanceCure(k tick) {
 	}
 	c.coldest = minKnown(c.coldest, glueC)
 	r.judgeCold(glueC)
-	clamped := r.vac.n > 0 && r.vac.value >= r.floor && !math.IsNaN(r.bag.value)
+	clamped := r.vac.n > 0 && r.vac.value >= r.floor && !math.IsNaN(r.bag.value) && !r.hose.blocked
 	if !c.reached && !clamped {
 		c.progress.Wait(r.clock.t, r.glueNow.C)
 		return

@@ -109,7 +109,7 @@ func (r *Run) DropTest(o DropTestOrder) ([]Event, error) {
 	case o.Cancel:
 		r.endDrop(DropBrokenOff, "cancelled")
 		return r.out, nil
-	case !r.clock.started:
+	case r.samples == 0:
 		return nil, Errorf(WrongStage, "no reading from press %s yet; `nightclamp sensor read` says what its parts do", r.cfg.Press)
 	case r.Closed():
 		return nil, Errorf(WrongStage, "the run on press %s is over; open the bag first", r.cfg.Press)
@@ -234,6 +234,8 @@ func (r *Run) disturbed(k tick) string {
 		return ""
 	case h.pumpingNow || h.topUps != d.topUps:
 		return "pumped"
+	case r.hose.blocked:
+		return "line_blocked"
 	case math.IsNaN(r.bag.value) || math.IsNaN(r.amb.value):
 		return "sensor"
 	}

@@ -79,6 +79,8 @@ func brokenOff(reason string) string {
 		return "somebody pumped. Leave the pump alone and begin again."
 	case "sensor":
 		return "the sensor gives no reading that can be believed. See to it and begin again."
+	case "line_blocked":
+		return "the sensor does not seem to see the bag. Follow the hose, then begin again."
 	case "gap":
 		return "nothing was recorded for a while. Begin again."
 	case "restart":

@@ -55,6 +55,8 @@ const (
 	Gap              Kind = "gap"
 	ClockStepped     Kind = "clock_stepped"
 	Noted            Kind = "noted"
+	LineBlocked      Kind = "line_blocked" // the line does not see the bag: a hose is pinched or blocked
+	LineBack         Kind = "line_back"
 	DropTestStarted  Kind = "drop_test_started"
 	DropTestEnded    Kind = "drop_test_ended"
 )
@@ -112,7 +114,7 @@ type Event struct {
 	HoldS         Num         `json:"hold_s"`           // how long a drop test wants the bag to hold, s
 	FloorPa       Num         `json:"floor_pa"`         // the vacuum that it wants kept, Pa
 	Outcome       DropOutcome `json:"outcome"`          // of a drop test
-	Reason        string      `json:"reason"`           // why it is no verdict
+	Reason        string      `json:"reason"`           // why it is no verdict; why the line is thought to be blocked
 	TookS         Num         `json:"took_s"`           // how long was measured, s
 	AllowedPaPerH Num         `json:"allowed_pa_per_h"` // the leak that the bag may have, Pa/h
 }
@@ -130,7 +132,7 @@ func (k Kind) Fields() ([]string, bool) {
 		return nil, true
 	case SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, SensorBack:
 		return []string{"quantity"}, true
-	case HoldStarted, Settled, BelowFloor, AboveFloor, VacuumLost:
+	case HoldStarted, Settled, BelowFloor, AboveFloor, VacuumLost, LineBack:
 		return []string{"vacuum_pa"}, true
 	case ToppedUp:
 		return []string{"from_pa", "to_pa"}, true
@@ -150,6 +152,8 @@ func (k Kind) Fields() ([]string, bool) {
 		return []string{"by_s"}, true
 	case Noted:
 		return []string{"text"}, true
+	case LineBlocked:
+		return []string{"reason", "vacuum_pa"}, true
 	case DropTestStarted:
 		return []string{"hold_s", "floor_pa"}, true
 	case DropTestEnded:

@@ -16,7 +16,7 @@ func allKinds() []Kind {
 		"topped_up", "leak_found", "leak_ended", "margin_gone", "margin_back", "below_floor", "above_floor",
 		"vacuum_lost", "too_cold", "warm_enough", "press_time_reached", "released", "sensor_silent",
 		"sensor_stuck", "sensor_jumped", "sensor_disagrees", "sensor_back", "gap", "clock_stepped", "noted",
-		"drop_test_started", "drop_test_ended",
+		"line_blocked", "line_back", "drop_test_started", "drop_test_ended",
 	}
 }
 

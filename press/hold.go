@@ -71,6 +71,9 @@ func (r *Run) advanceHold(fresh bool, k tick) {
 	if !r.followPumping(k) {
 		h.leak.Add(r.leakReading())
 	}
+	if !r.advanceHose() {
+		return
+	}
 	switch {
 	case r.cure.done || r.emptyBag():
 		r.judgeOpened()
@@ -121,6 +124,7 @@ func (r *Run) followPumping(k tick) bool {
 		}
 		h.pumpingNow, h.pumpedFrom = true, v.before
 		h.pumpedBest, h.pumpedBestT = v.value, t
+		r.hose.pumpBegins(t)
 		return true
 	}
 	if v.value > h.pumpedBest+v.stroke()/4 {
@@ -131,6 +135,7 @@ func (r *Run) followPumping(k tick) bool {
 	}
 	h.pumpingNow = false
 	r.endTopUp()
+	r.hosePumped(h.pumpedFrom, r.vac.value)
 	return false
 }
 

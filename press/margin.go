@@ -68,7 +68,7 @@ func (r *Run) ahead(s float64) time.Time {
 }
 
 func (r *Run) advanceMargin() {
-	if r.stage != Hold || r.emptyBag() {
+	if r.stage != Hold || r.emptyBag() || r.hose.blocked {
 		return
 	}
 	m, h, t := &r.margin, &r.hold, r.clock.t

@@ -38,6 +38,7 @@ func newQuantity(name string) quantity {
 // verdict of one reading, before the events are made of it.
 type reading struct {
 	value    float64 // as read; NaN: missing
+	part     float64 // what the part itself shows, by which it is found stuck
 	possible bool    // within what the quantity can be at all
 	patience float64 // s without a reading that this series allows
 }
@@ -50,7 +51,7 @@ func (q *quantity) take(t float64, in reading) Kind {
 	}
 	if !missing {
 		q.ever = true
-		q.followSame(t, in.value)
+		q.followSame(t, in.part)
 	}
 	good := !missing && in.possible && !q.isStuck(t)
 	if !good {
@@ -127,14 +128,23 @@ func (r *Run) judgeReadings(s sensor.Sample, k tick) bool {
 	if s.Quality.Has(sensor.AmbientSilent) {
 		ambient = math.NaN() // what stands in the sample is not the barometer's
 	}
-	r.takeReading(&r.amb, t, reading{ambient, ambient > 45e3 && ambient < 112e3, patience})
+	r.takeReading(&r.amb, t, reading{ambient, ambient, ambient > 45e3 && ambient < 112e3, patience})
 	if math.IsNaN(ambient) && !math.IsNaN(s.Ambient) {
 		r.amb.value = s.Ambient // the reader's stand-in: better than to watch nothing
 	}
-	r.takeReading(&r.bag, t, reading{bag, bag > -2e3 && !(bag > r.amb.value+5e3), patience})
-	r.takeReading(&r.glue, t, reading{s.GlueLine, plausibleC(s.GlueLine), 4 * patience})
-	r.takeReading(&r.air, t, reading{s.Air, plausibleC(s.Air), 4 * patience})
+	r.takeReading(&r.bag, t, reading{bag, ownReading(s, bag), bag > -2e3 && !(bag > r.amb.value+5e3), patience})
+	r.takeReading(&r.glue, t, reading{s.GlueLine, s.GlueLine, plausibleC(s.GlueLine), 4 * patience})
+	r.takeReading(&r.air, t, reading{s.Air, s.Air, plausibleC(s.Air), 4 * patience})
 	return !math.IsNaN(bag) && !math.IsNaN(r.bag.value) && !math.IsNaN(r.amb.value)
+}
+
+// ownReading is what the part on the bag shows: a gauge part measures against the
+// room, so that the barometer moves the bag's pressure when the part is stuck.
+func ownReading(s sensor.Sample, bag float64) float64 {
+	if s.Quality.Has(sensor.Gauge) {
+		return math.Round((s.Ambient-bag)*1e3) / 1e3
+	}
+	return bag
 }
 
 // believe returns the bag pressure, NaN where the sample's cannot be believed,

@@ -93,6 +93,14 @@ func (r *Run) remember(e Event) {
 	switch e.Kind {
 	case Settled:
 		r.hold.settled = true
+	case LineBlocked:
+		// Thinned samples do not show it again.
+		r.hose.blocked, r.hose.reason = true, e.Reason
+		r.verdict, r.margin.known, r.hold.est.Known = Unsure, false, false
+		r.held.note(e)
+	case LineBack:
+		r.hose.blocked = false
+		r.held.note(e)
 	case DropTestStarted, DropTestEnded:
 		r.drop.remember(e, r.emptyBag())
 	case PressTimeReached:

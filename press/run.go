@@ -65,6 +65,7 @@ type Run struct {
 	assembly            assembly
 	hold                hold
 	drop                dropTest
+	hose                hose
 	cure                curing
 	margin              margin
 	held                conditions
@@ -86,6 +87,7 @@ func New(cfg Config) *Run {
 	r.newStack()
 	r.cure = newCuring(cfg)
 	r.hold = newHold(cfg)
+	r.hose = newHose()
 	return r
 }
 
@@ -122,6 +124,7 @@ func (r *Run) Advance(s sensor.Sample) []Event {
 	fresh := r.judgeReadings(s, k)
 	if fresh {
 		r.vac.add(r.clock.t, r.amb.value-r.bag.value)
+		r.hose.follow(r.clock.t, r.bag.value, r.stage == Pulldown)
 	}
 	if r.Closed() {
 		return nil

@@ -175,6 +175,9 @@ func (w words) hold() string {
 	if blind, yes := w.blind(); yes {
 		return blind
 	}
+	if blocked, yes := w.hoseSentence(); yes {
+		return blocked
+	}
 	if c, lost := w.has(VacuumLost); lost {
 		return w.lost(c)
 	}

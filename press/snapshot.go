@@ -32,6 +32,9 @@ func (r *Run) Status() Status {
 	r.tellMargin(&s)
 	r.tellWarming(&s)
 	r.tellDrop(&s)
+	if r.hose.blocked {
+		s.LineReason = r.hose.reason
+	}
 	s.Sentence = words{st: s, d: r.cfg.Display, elapsed: r.cfg.Elapsed}.sentence()
 	return s
 }

@@ -84,7 +84,8 @@ type Status struct {
 	TopUps     int            `json:"top_ups"`
 	Conditions []Condition    `json:"conditions"` // what holds now: leak_found, below_floor, too_cold, sensor_silent …
 	Samples    uint64         `json:"samples"`
-	DropTest   *DropTest      `json:"drop_test,omitempty"` // the last one of this run, under way or over
+	LineReason string         `json:"line_reason,omitempty"` // why the line is thought to be blocked: quiet, no_response or quick
+	DropTest   *DropTest      `json:"drop_test,omitempty"`   // the last one of this run, under way or over
 	Sensors    []SensorStatus `json:"sensors,omitempty"`
 	Alerts     []AlertStatus  `json:"alerts,omitempty"`
 }

@@ -16,7 +16,7 @@ func describe(e press.Event, moment func(time.Time) string) string {
 	parts := []string{fmt.Sprintf("%-18s", strings.ReplaceAll(string(e.Kind), "_", " "))}
 	say := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
 	switch e.Kind {
-	case press.HoldStarted, press.Settled, press.BelowFloor, press.AboveFloor, press.VacuumLost:
+	case press.HoldStarted, press.Settled, press.BelowFloor, press.AboveFloor, press.VacuumLost, press.LineBack:
 		say("%s", d.Pressure(float64(e.VacuumPa)))
 	case press.ToppedUp:
 		say("from %s to %s", d.Pressure(float64(e.FromPa)), d.Pressure(float64(e.ToPa)))
@@ -41,6 +41,8 @@ func describe(e press.Event, moment func(time.Time) string) string {
 		say("open until %s, under vacuum by %s", moment(e.OpenLimit), moment(e.ClosedLimit))
 	case press.AssemblyShort, press.AssemblyOver:
 		say("limit %s", moment(e.Limit))
+	case press.LineBlocked:
+		say("%s, at %s", strings.ReplaceAll(e.Reason, "_", " "), d.Pressure(float64(e.VacuumPa)))
 	case press.Noted:
 		say("%s", e.Text)
 	case press.DropTestStarted:

@@ -74,7 +74,7 @@ func trouble(st press.Status) int {
 		switch c.Kind {
 		case press.VacuumLost, press.BelowFloor, press.MarginGone, press.AssemblyOver:
 			return statusTrouble
-		case press.SensorSilent, press.SensorStuck, press.SensorJumped, press.AssemblyShort, press.TooCold:
+		case press.SensorSilent, press.SensorStuck, press.SensorJumped, press.AssemblyShort, press.TooCold, press.LineBlocked:
 			code = statusDoubt
 		}
 	}

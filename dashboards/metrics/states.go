@@ -23,7 +23,7 @@ func conditions() []press.Kind {
 	return []press.Kind{
 		press.AssemblyShort, press.AssemblyOver, press.LeakFound, press.MarginGone, press.BelowFloor,
 		press.VacuumLost, press.TooCold, press.PressTimeReached, press.SensorSilent, press.SensorStuck,
-		press.SensorJumped,
+		press.SensorJumped, press.LineBlocked,
 	}
 }
 

@@ -24,15 +24,16 @@ func engine(first uint64, n int, verbose bool) error {
 	if err != nil {
 		return fmt.Errorf("load the datasheet for the nights with a gassing glue: %w", err)
 	}
-	var leaks, margins int
+	var leaks, margins, blocked int
 	for _, o := range each(first, n, func(seed uint64) outcome { return engineNight(seed, plain, gassing) }) {
 		leaks += o.leaks
 		margins += o.margins
-		if verbose && o.leaks+o.margins > 0 {
-			fmt.Printf("  seed %d: %d leak_found (at %.0f s, %.0f Pa/h since %.0f s), %d margin_gone; %s\n", o.seed, o.leaks, o.found, o.est.Rate, o.onset, o.margins, shed.Draw(o.seed, shed.Part{}, shed.Leak{}))
+		blocked += o.blocked
+		if verbose && o.leaks+o.margins+o.blocked > 0 {
+			fmt.Printf("  seed %d: %d leak_found (at %.0f s, %.0f Pa/h since %.0f s), %d margin_gone, %d line_blocked; %s\n", o.seed, o.leaks, o.found, o.est.Rate, o.onset, o.margins, o.blocked, shed.Draw(o.seed, shed.Part{}, shed.Leak{}))
 		}
 	}
-	fmt.Printf("sound nights through the engine: %d, false leak_found: %d, false margin_gone: %d\n", n, leaks, margins)
+	fmt.Printf("sound nights through the engine: %d, false leak_found: %d, false margin_gone: %d, false line_blocked: %d\n", n, leaks, margins, blocked)
 	return nil
 }
 
@@ -50,6 +51,8 @@ func engineNight(seed uint64, sheet, gassing *cure.Sheet) outcome {
 				o.found, o.onset, o.est.Rate = e.Time.Sub(shed.Evening()).Seconds()-night.Begins.Seconds(), e.Onset.Sub(shed.Evening()).Seconds()-night.Begins.Seconds(), float64(e.RatePaPerH)
 			case press.MarginGone:
 				o.margins++
+			case press.LineBlocked:
+				o.blocked++
 			}
 		}
 	})

@@ -51,6 +51,7 @@ type outcome struct {
 	settled     float64
 	leaks       int // leak_found of the engine
 	margins     int // margin_gone
+	blocked     int // line_blocked
 	est         leak.Estimate
 }
 

@@ -20,6 +20,8 @@ const (
 // State is the truth that the readings are made from.
 type State struct {
 	BagPa     float64 // absolute pressure in the bag
+	LinePa    float64 // the same where the part is: the bag's, unless a hose is pinched
+	Pinched   bool    // the part does not see the bag
 	VapourPa  float64 // the part of it that is water vapour
 	AmbientPa float64
 	GasC      float64
@@ -43,6 +45,7 @@ type Bag struct {
 	weather  weather
 	leaks    []leakFlow
 	pump     pumping
+	line     line
 	readings readings
 }
 
@@ -53,8 +56,8 @@ func New(cfg Config) *Bag {
 	b.pockets = make([]float64, len(cfg.Bag.Pockets))
 	b.leaks = newLeaks(cfg.Scenario.Leaks, b.volume)
 	b.pump = pumping{cfg: cfg.Pump, runs: cfg.Scenario.PumpRuns, reached: make([]bool, len(cfg.Scenario.PumpRuns))}
-	b.weather = weather{shop: cfg.Shop, room: cfg.Room, fronts: cfg.Scenario.Fronts, rng: rand.New(rand.NewPCG(cfg.Seed, 1))} //nolint:gosec // noise, not secrets
-	b.readings = readings{cfg: cfg.Part, faults: cfg.Scenario.Faults, rng: rand.New(rand.NewPCG(cfg.Seed, 2))}                //nolint:gosec // noise, not secrets
+	b.weather = weather{shop: cfg.Shop, room: cfg.Room, fronts: cfg.Scenario.Fronts, rng: rand.New(rand.NewPCG(cfg.Seed, 1))}            //nolint:gosec // noise, not secrets
+	b.readings = readings{cfg: cfg.Part, faults: cfg.Scenario.Faults, unrest: cfg.Bag.UnrestPa, rng: rand.New(rand.NewPCG(cfg.Seed, 2))} //nolint:gosec // noise, not secrets
 	b.lags.cfg = cfg.Bag
 	return b
 }
@@ -73,8 +76,11 @@ func (b *Bag) Step(t time.Time) sensor.Sample {
 // State returns the truth at the last Step.
 func (b *Bag) State() State {
 	rtv := b.pascalPerMole()
+	bag := (b.air + b.vap) * rtv
 	return State{
-		BagPa:     (b.air + b.vap) * rtv,
+		BagPa:     bag,
+		LinePa:    b.line.reads(bag),
+		Pinched:   b.line.shut,
 		VapourPa:  b.vap * rtv,
 		AmbientPa: b.weather.ambient,
 		GasC:      b.lags.gas,
@@ -163,7 +169,7 @@ func (b *Bag) exchange(dt float64) {
 	}
 	b.vap += (b.lags.vapour - b.vap*rtv) * b.lags.vapourGain / rtv
 	p = (b.air + b.vap) * rtv
-	kept := b.pump.advance(b.at, dt, p, b.weather.ambient, b.volume)
+	kept := b.pumped(dt, p)
 	b.air *= kept
 	b.vap *= kept
 }

@@ -26,6 +26,8 @@ type Config struct {
 type Vessel struct {
 	FreeVolumeL   float64       `toml:"free_volume_l" doc:"air space in bag, breather and line, litres"`
 	Pockets       []Pocket      `toml:"pockets" doc:"air trapped in the work: {share, lag}"`
+	LineL         float64       `toml:"line_l" doc:"the part of that in the hose and at the part, litres"`
+	UnrestPa      float64       `toml:"unrest_pa" doc:"how the bag flutters: standard deviation of its pressure in a reading, Pa"`
 	WaterActivity float64       `toml:"water_activity" doc:"how near the vapour comes to saturation at the glue line, 0 to 1"`
 	VapourLag     time.Duration `toml:"vapour_lag" doc:"how fast vapour fills the bag"`
 	GasLag        time.Duration `toml:"gas_lag" doc:"how far the gas in the bag lags the shop's air"`
@@ -93,7 +95,7 @@ func Plain() Config {
 	return Config{
 		Seed: 1,
 		Bag: Vessel{
-			FreeVolumeL: 5,
+			FreeVolumeL: 5, LineL: 0.05,
 			VapourLag:   8 * time.Minute,
 			GasLag:      10 * time.Minute,
 			GluelineLag: 90 * time.Minute,
@@ -116,6 +118,8 @@ func (c Config) Check() error {
 		min, max float64
 	}{
 		{"bag.free_volume_l", c.Bag.FreeVolumeL, 0.01, 1e5},
+		{"bag.line_l", c.Bag.LineL, 0.001, 100},
+		{"bag.unrest_pa", c.Bag.UnrestPa, 0, 1e4},
 		{"bag.water_activity", c.Bag.WaterActivity, 0, 1},
 		{"bag.gas_pa_per_h", c.Bag.GasPaPerH, 0, 1e6},
 		{"shop.mean_c", c.Shop.MeanC, -40, 60},

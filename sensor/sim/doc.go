@@ -5,7 +5,7 @@
 // lets them come and go as they do in a workshop: a leak (choked while the bag
 // is below 0.528 of the room's pressure), air that was trapped between the
 // plies, water from wet glue, gas from a glue that foams, a hand pump or an
-// electric one, warmth and cold, and a barometer that will not stand still.
+// electric one, a hose pinched shut, warmth and cold, and a barometer that will not stand still.
 // Its readings then get the noise, the steps, the drift and the faults of real
 // parts. What happens when is a [Scenario]; [BoatShed] is the built-in one.
 //

@@ -35,8 +35,10 @@ func quantityIndex(name string) int {
 type readings struct {
 	cfg    Part
 	faults []Fault
+	unrest float64 // of the bag, Pa
 	rng    *rand.Rand
 	last   [quantities]float64 // for a part that sticks
+	vacuum float64             // the same for a gauge part
 }
 
 func (r *readings) sample(t time.Time, at time.Duration, s State) sensor.Sample {
@@ -68,15 +70,21 @@ func (r *readings) sample(t time.Time, at time.Duration, s State) sensor.Sample 
 	}
 	out.Bag, out.Ambient, out.GlueLine, out.Air = value[bag], value[ambient], value[glueline], value[air]
 	if r.cfg.Gauge {
-		r.gauge(&out, s)
+		r.gauge(&out, at, s)
 	}
 	return out
 }
 
 // gauge turns the reading into that of a part that measures against the room:
 // with no barometer it can only assume one.
-func (r *readings) gauge(out *sensor.Sample, s State) {
+func (r *readings) gauge(out *sensor.Sample, at time.Duration, s State) {
 	vacuum := s.AmbientPa - out.Bag
+	for _, f := range r.faults {
+		if f.Kind == Stuck && f.Quantity == "bag" && within(at, f.From, f.To) {
+			vacuum = r.vacuum // it is the part that sticks, not what is worked out from it
+		}
+	}
+	r.vacuum = vacuum
 	out.Quality |= sensor.Gauge
 	if math.IsNaN(out.Ambient) {
 		out.Ambient = standardRoomPa
@@ -86,7 +94,10 @@ func (r *readings) gauge(out *sensor.Sample, s State) {
 }
 
 func (r *readings) bag(at time.Duration, s State) float64 {
-	v := s.BagPa + r.cfg.OffsetPa + r.cfg.DriftPaPerH*at.Hours() + r.cfg.DriftPaPerK*(s.AirC-20)
+	v := s.LinePa + r.cfg.OffsetPa + r.cfg.DriftPaPerH*at.Hours() + r.cfg.DriftPaPerK*(s.AirC-20)
+	if !s.Pinched {
+		v += r.noise(r.unrest)
+	}
 	return quantise(v+r.noise(r.cfg.NoisePa), r.cfg.StepPa)
 }
 

@@ -16,6 +16,7 @@ type Scenario struct {
 
 	PumpRuns []PumpRun `toml:"pump_runs" doc:"when the pump is used: {from, to, to_vacuum_pa, on_below_pa}"`
 	Leaks    []Leak    `toml:"leaks" doc:"leaks: {from, to, pa_per_h, hole_um, creep_pa_per_h2, seam}"`
+	Pinches  []Pinch   `toml:"pinches" doc:"hoses pinched shut: {from, to, at_pump}"`
 	Fronts   []Front   `toml:"fronts" doc:"weather: {from, to, by_pa}"`
 	Faults   []Fault   `toml:"faults" doc:"faults of the parts: {kind, quantity, from, to, by}"`
 }
@@ -44,6 +45,14 @@ type Leak struct {
 	CreepPaPerH2 float64 `toml:"creep_pa_per_h2"`
 	// Seam makes the flow laminar, as through a long narrow path.
 	Seam bool `toml:"seam"`
+}
+
+// Pinch is a hose that is pinched shut, between the bag and the part that reads
+// it, or, with AtPump, between that part and the pump.
+type Pinch struct {
+	From   time.Duration `toml:"from"`
+	To     time.Duration `toml:"to"` // zero: to the end
+	AtPump bool          `toml:"at_pump"`
 }
 
 // Front is a change of the barometer, spread evenly over its time.

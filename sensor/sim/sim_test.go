@@ -302,3 +302,36 @@ func BenchmarkBoatShed(b *testing.B) {
 		}
 	}
 }
+
+// A pinched hose hides the bag: the part reads the hose, the pump draws on the
+// hose or on nothing, and afterwards the bag is where its leak has brought it.
+func TestPinchHidesTheBag(t *testing.T) {
+	for _, atPump := range []bool{false, true} {
+		cfg := Plain()
+		cfg.Scenario.PumpRuns = []PumpRun{{From: 0, To: 5 * time.Minute}, {From: 90 * time.Minute, To: 91 * time.Minute}}
+		cfg.Scenario.Leaks = []Leak{{PaPerH: 3600}}
+		cfg.Scenario.Pinches = []Pinch{{From: time.Hour, To: 2 * time.Hour, AtPump: atPump}}
+		b := New(cfg)
+		begin := time.Date(2026, 10, 16, 20, 0, 0, 0, time.UTC)
+		at := func(after time.Duration) State {
+			b.Step(begin.Add(after))
+			return b.State()
+		}
+		at(0)
+		before := at(time.Hour - time.Second)
+		if before.Pinched || before.LinePa != before.BagPa {
+			t.Errorf("at pump %t: before the pinch the part reads %v, the bag has %v", atPump, before.LinePa, before.BagPa)
+		}
+		unseen, pumped, after := at(80*time.Minute), at(92*time.Minute), at(121*time.Minute)
+		if atPump {
+			if pumped.Pinched || pumped.BagPa < unseen.BagPa || pumped.LinePa != pumped.BagPa {
+				t.Errorf("the pump worked through a pinched hose: %+v, then %+v", unseen, pumped)
+			}
+		} else if !unseen.Pinched || unseen.LinePa-before.LinePa > 10 || pumped.LinePa > 0.9*unseen.LinePa || pumped.BagPa < unseen.BagPa {
+			t.Errorf("the part sees the bag through a pinched hose: %+v, then %+v", unseen, pumped)
+		}
+		if rise := after.BagPa - before.BagPa; after.Pinched || rise < 3500 || rise > 3800 || after.LinePa != after.BagPa {
+			t.Errorf("at pump %t: an hour of 1 Pa/s makes %v Pa, %+v", atPump, rise, after)
+		}
+	}
+}

@@ -71,6 +71,8 @@ func (t *told) markLabel(e press.Event) (string, int) {
 		return "assembly over", 8
 	case press.SensorSilent, press.SensorStuck, press.SensorJumped:
 		return e.Quantity + " sensor", 3
+	case press.LineBlocked:
+		return "line blocked", 9
 	case press.DropTestEnded:
 		return "drop test: " + strings.ReplaceAll(string(e.Outcome), "_", " "), 5
 	case press.Noted:

@@ -97,6 +97,10 @@ func (t *told) otherEvent(e press.Event) string {
 		return fmt.Sprintf("The clock was set by %.1f s", float64(e.ByS))
 	case press.Noted:
 		return "Note: " + e.Text
+	case press.LineBlocked:
+		return "The sensor did not seem to see the bag any more: a hose pinched or blocked?"
+	case press.LineBack:
+		return "The sensor saw the bag again, at " + t.pressure(e.VacuumPa)
 	case press.DropTestStarted:
 		return fmt.Sprintf("Drop test begun: will the bag stay above %s for %s untouched?", t.pressure(e.FloorPa), t.span(e.HoldS))
 	case press.DropTestEnded:

@@ -72,14 +72,19 @@ func (d *Daemon) Release(ctx context.Context, o press.MarkOrder) (press.Status, 
 	return s.Release(ctx)
 }
 
-// TopUp notes that the builder pumps. The engine sees the vacuum rise by itself.
+// TopUp notes that the builder pumps. The engine sees the vacuum rise by itself,
+// or that it does not.
 func (d *Daemon) TopUp(ctx context.Context, o press.MarkOrder) (press.Status, error) {
 	if o.Text == "" {
 		o.Text = "pumped up by hand"
 	} else {
 		o.Text = "pumped up by hand: " + o.Text
 	}
-	return d.Note(ctx, o)
+	s, err := d.station(o.Press)
+	if err != nil {
+		return press.Status{}, err
+	}
+	return s.TopUp(ctx, o.Text)
 }
 
 // Note writes the builder's words into the record.

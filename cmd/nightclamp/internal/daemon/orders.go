@@ -124,6 +124,15 @@ func (s *Station) Release(ctx context.Context) (press.Status, error) {
 
 // Mark writes something the builder did or saw into the record.
 func (s *Station) Mark(ctx context.Context, text string) (press.Status, error) {
+	return s.write(ctx, text, func(run *press.Run, text string) []press.Event { return run.Note(text) })
+}
+
+// TopUp writes down that the builder pumps.
+func (s *Station) TopUp(ctx context.Context, text string) (press.Status, error) {
+	return s.write(ctx, text, func(run *press.Run, text string) []press.Event { return run.TopUp(text) })
+}
+
+func (s *Station) write(ctx context.Context, text string, say func(*press.Run, string) []press.Event) (press.Status, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err := s.mustRun(); err != nil {
@@ -133,7 +142,7 @@ func (s *Station) Mark(ctx context.Context, text string) (press.Status, error) {
 	if text == "" || len(text) > maxNote {
 		return press.Status{}, press.Errorf(press.BadOrder, "a note of %d bytes; write something, at most %d", len(text), maxNote)
 	}
-	s.settle(ctx, s.run.Note(text))
+	s.settle(ctx, say(s.run, text))
 	s.show(s.now())
 	return s.newest, nil
 }
