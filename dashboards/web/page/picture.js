@@ -76,7 +76,10 @@ export class Picture {
       gap.concat(f.cureLow), gap.concat(f.cureHigh), gap.concat(f.cure),
     ];
     if (this.chart) this.chart.setData(data);
-    else this.chart = new uPlot(this.options(), data, $("picture"));
+    else {
+      this.chart = new uPlot(this.options(), data, $("picture"));
+      requestAnimationFrame(() => performance.mark("drawn")); // how long a run takes to open
+    }
     this.describe(p, f);
   }
 

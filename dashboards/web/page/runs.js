@@ -34,18 +34,33 @@ function asStatus(run, h) {
   };
 }
 
-async function show() {
-  const id = decodeURIComponent(location.hash.slice(1));
+const chosen = () => decodeURIComponent(location.hash.slice(1));
+
+// Asked for at once, so that neither waits for the other.
+function askRun(id) {
+  const path = `api/v1/runs/${encodeURIComponent(id)}`;
+  return quietly({ id, detail: ask(path), history: ask(`${path}/history?points=800`) });
+}
+
+// An answer that is refused is told where it is waited for.
+function quietly(asked) {
+  for (const answer of Object.values(asked)) if (answer instanceof Promise) answer.catch(() => {});
+  return asked;
+}
+
+async function show(asked) {
+  const id = chosen();
   $("run").hidden = id === "";
   if (!id) return;
+  if (asked?.id !== id) asked = askRun(id);
   try {
-    const { run, events } = await ask(`api/v1/runs/${encodeURIComponent(id)}`);
+    const { run, events } = await asked.detail;
     $("run-title").textContent = `${run.work || run.press}: ${run.shown.verdict}`;
     $("run-sentence").textContent = run.sentence;
     document.title = `${run.work || run.press} · nightclamp`;
     facts(run);
     $("events").replaceChildren(...events.map((e) => make("li", {}, make("span", { className: "at" }, e.at), make("span", {}, e.words))));
-    const h = await ask(`api/v1/runs/${encodeURIComponent(id)}/history?points=800`);
+    const h = await asked.history;
     if (h.t.length) {
       picture.setHistory(h);
       picture.draw(asStatus(run, h));
@@ -59,16 +74,18 @@ async function show() {
 }
 
 async function begin() {
+  const early = quietly({ session: ask("api/v1/session"), config: ask("api/v1/config"), runs: ask("api/v1/runs") });
+  const run = chosen() ? askRun(chosen()) : undefined;
   try {
-    if ((await ask("api/v1/session")).role === "none") {
+    if ((await early.session).role === "none") {
       location.replace("./");
       return;
     }
-    settings = await ask("api/v1/config");
+    settings = await early.config;
     picture = new Picture(settings, new Clock(settings), unix);
-    list(await ask("api/v1/runs"));
-    addEventListener("hashchange", show);
-    await show();
+    list(await early.runs);
+    addEventListener("hashchange", () => show());
+    await show(run);
   } catch (err) {
     $("told").textContent = err.message;
   }
