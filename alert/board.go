@@ -19,6 +19,8 @@ const (
 	PowerWeak      = "power_weak"
 	BoardHot       = "board_hot"
 	ClockUnset     = "clock_unset"
+	OutcomeAsked   = "outcome_asked"
+	BuildLogFails  = "build_log_failing"
 	overSuffix     = "_over"
 	boardLookEvery = 30 * time.Second
 )
@@ -33,6 +35,8 @@ func boardTable() []row {
 			text: func(p picture) string { return p.ev.Text },
 		}
 	}
+	asked := r(OutcomeAsked, "what came out of the bag", press.Note)
+	asked.told = nil // the answer is known to whoever gave it
 	return []row{
 		r(RecordFailing, "the record cannot be written", press.Warn, DiskFull),
 		r(DiskFull, "the disk is nearly full", press.Warn),
@@ -40,6 +44,8 @@ func boardTable() []row {
 		r(PowerWeak, "the board's supply is weak", press.Warn),
 		r(BoardHot, "the board is hot", press.Warn),
 		r(ClockUnset, "the clock is not set", press.Note),
+		r(BuildLogFails, "the build log cannot be written", press.Note),
+		asked,
 	}
 }
 

@@ -47,6 +47,22 @@ func RecordCheck(failing func() error) Check {
 	}}
 }
 
+// OutcomeCheck asks what came out of the bag: question says it, while it is open.
+func OutcomeCheck(question func() string) Check {
+	return Check{Name: OutcomeAsked, Look: func(time.Time) string { return short(question()) }}
+}
+
+// BuildLogCheck watches whether runs get into the build log.
+func BuildLogCheck(failing func() string) Check {
+	return Check{Name: BuildLogFails, Look: func(time.Time) string {
+		why := failing()
+		if why == "" {
+			return ""
+		}
+		return short("A run that is over cannot be written into the build log. Look at the folder and at who may write there; it is tried again every few minutes, and nothing is lost. It says: " + why)
+	}}
+}
+
 // failingFor is how long a way must take nothing before it is told of.
 const failingFor = 10 * time.Minute
 

@@ -88,6 +88,7 @@ type Status struct {
 	DropTest   *DropTest      `json:"drop_test,omitempty"`   // the last one of this run, under way or over
 	Sensors    []SensorStatus `json:"sensors,omitempty"`
 	Alerts     []AlertStatus  `json:"alerts,omitempty"`
+	Todo       []Todo         `json:"todo,omitempty"` // what else waits for the builder
 }
 
 // SensorStatus is how one configured part is doing; the sampling loop fills it in.

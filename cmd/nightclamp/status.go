@@ -130,5 +130,8 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 	for _, al := range st.Alerts {
 		row("alert", fmt.Sprintf("%s since %s: %s", al.Name, clock(al.Since), al.Text))
 	}
+	for _, todo := range st.Todo {
+		row("open", wrapAfter(todo.Text, 64, "              "))
+	}
 	row("sample", fmt.Sprintf("%s, %d since the start", clock(st.Time), st.Samples))
 }

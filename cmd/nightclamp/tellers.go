@@ -66,7 +66,19 @@ func (t *tellers) boardOf(h house) *alert.Board {
 		alert.PowerCheck("/sys"),
 		alert.HeatCheck("/sys", show),
 		alert.ClockCheck(alert.ClockSet, time.Now()),
+		alert.OutcomeCheck(t.ofDaemon((*daemon.Daemon).AskedOutcome)),
+		alert.BuildLogCheck(t.ofDaemon((*daemon.Daemon).BuildLogFailing)),
 	)
+}
+
+// ofDaemon asks the daemon, once there is one.
+func (t *tellers) ofDaemon(ask func(*daemon.Daemon) string) func() string {
+	return func() string {
+		if d := t.daemon.Load(); d != nil {
+			return ask(d)
+		}
+		return ""
+	}
 }
 
 // watch says which daemon the tellers speak of.

@@ -220,15 +220,18 @@ func (s *Store) question(ctx context.Context, run Run, now time.Time) (Question,
 	return q, !answered, err
 }
 
-// LastAsked is the question that was asked last, if it is among those open.
-func LastAsked(open []Question) (Question, bool) {
-	last := Question{}
+// LastAsked is the question that was asked last of all, if it is among those open.
+func (s *Store) LastAsked(ctx context.Context, open []Question) (Question, bool, error) {
+	var last int64
+	if err := s.read.QueryRowContext(ctx, `SELECT coalesce(max(n), 0) FROM asked`).Scan(&last); err != nil {
+		return Question{}, false, explain(s.path, "read the question that was asked last", err)
+	}
 	for _, q := range open {
-		if q.asking > last.asking {
-			last = q
+		if q.Asked && q.asking == last {
+			return q, true, nil
 		}
 	}
-	return last, last.Asked
+	return Question{}, false, nil
 }
 
 // Ask remembers that a question was asked, so that it is asked once.

@@ -84,8 +84,8 @@ func TestQuestions(t *testing.T) {
 	}
 	list, err := s.Questions(t.Context(), run.Ended.Add(25*time.Hour))
 	must(t, err)
-	if _, any := record.LastAsked(list); any {
-		t.Error("nobody was asked, and yet")
+	if _, asked, err := s.LastAsked(t.Context(), list); asked || err != nil {
+		t.Errorf("nobody was asked, and yet (%v)", err)
 	}
 	must(t, s.Ask(t.Context(), list[0], run.Ended.Add(25*time.Hour)))
 	must(t, s.Close())

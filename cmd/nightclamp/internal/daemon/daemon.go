@@ -24,6 +24,7 @@ type Config struct {
 	Ways     alert.Ways
 	Sheets   Sheets
 	Board    *alert.Board // nil: nobody looks after the board itself
+	Keeping  Keeping      // what is done with runs that are over
 	Log      *slog.Logger
 
 	// What others want to hear; nil: nobody is told.
@@ -40,13 +41,16 @@ type Daemon struct {
 	store    *record.Store
 	log      *slog.Logger
 	watchers watchers
+	keeper   *keeper
 }
 
 // New makes a daemon and picks up the runs that the record has open.
 func New(ctx context.Context, cfg Config) (*Daemon, error) {
 	d := &Daemon{store: cfg.Store, log: cfg.Log, board: cfg.Board}
+	d.keeper = newKeeper(cfg.Keeping, cfg.Store, cfg.Log)
 	d.shared = shared{
-		store: cfg.Store, link: cfg.Link, ways: cfg.Ways, sheets: cfg.Sheets, log: cfg.Log,
+		keeper: d.keeper,
+		store:  cfg.Store, link: cfg.Link, ways: cfg.Ways, sheets: cfg.Sheets, log: cfg.Log,
 		changed: d.watchers.tell, queued: orNothing(cfg.Queued), alerted: orNothing(cfg.Alerted), unkept: cfg.Unkept,
 	}
 	if cfg.Unkept == nil {
@@ -81,6 +85,11 @@ func (d *Daemon) Run(ctx context.Context) error {
 	if d.board != nil {
 		go d.watchBoard(ctx) //nolint:errcheck // it ends with ctx and has no other error
 	}
+	kept := make(chan struct{})
+	go func() {
+		defer close(kept)
+		d.keeper.run(ctx)
+	}()
 	for _, s := range d.stations {
 		g.Go(func() error {
 			if err := s.Run(ctx); err != nil && !errors.Is(err, context.Canceled) {
@@ -90,9 +99,11 @@ func (d *Daemon) Run(ctx context.Context) error {
 		})
 	}
 	err := g.Wait()
+	cancel()
+	<-kept // it uses the store, which is closed after us
 	d.watchers.close()
-	flushed, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
-	defer cancel()
+	flushed, done := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
+	defer done()
 	return errors.Join(err, d.store.Flush(flushed))
 }
 

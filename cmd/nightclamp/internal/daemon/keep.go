@@ -39,6 +39,7 @@ func (s *Station) owe(st press.Status, events []press.Event, alerts []press.Aler
 		s.describeRun(st)
 		row := s.row
 		s.owed.Run = &row
+		s.owed.Due = s.owed.Due || (s.shared.keeper.BuildLog != "" && !row.Ended.IsZero())
 	}
 	s.owed.Events = append(s.owed.Events, events...)
 	s.owed.Alerts = append(s.owed.Alerts, alerts...)
@@ -72,8 +73,11 @@ func (s *Station) commit(ctx context.Context) {
 		s.shared.unkept(s.owed.Deliveries)
 		return
 	}
-	queued := len(s.owed.Deliveries) > 0
+	queued, over := len(s.owed.Deliveries) > 0, s.owed.Run != nil && !s.owed.Run.Ended.IsZero()
 	s.owed = record.Batch{}
+	if over {
+		s.shared.keeper.runEnded()
+	}
 	if queued {
 		s.shared.queued()
 	}

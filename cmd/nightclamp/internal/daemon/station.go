@@ -57,6 +57,7 @@ type shared struct {
 	ways    alert.Ways
 	sheets  Sheets
 	log     *slog.Logger
+	keeper  *keeper
 	changed func()                 // tells the page that a status changed
 	queued  func()                 // tells the dispatcher that the outbox has something
 	unkept  func([]press.Delivery) // gives the dispatcher what the outbox could not take
@@ -203,6 +204,7 @@ func (s *Station) Status() press.Status {
 		st = s.status()
 	}
 	st.Sensors = s.feed.Health()
+	st.Todo = s.shared.keeper.openTodo(s.cfg.Press)
 	return st
 }
 
@@ -214,6 +216,7 @@ func (s *Station) status() press.Status {
 	}
 	st.Alerts = s.book.Active()
 	st.Sensors = s.feed.Health()
+	st.Todo = s.shared.keeper.openTodo(s.cfg.Press)
 	return st
 }
 
