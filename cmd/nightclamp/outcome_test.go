@@ -148,3 +148,53 @@ func TestOutcomeIsAsked(t *testing.T) {
 		t.Error("cut off, and yet kept")
 	}
 }
+
+func TestCompareAndExport(t *testing.T) {
+	log := filepath.Join(t.TempDir(), "log")
+	config, store := shelf(t, 6, fmt.Sprintf("[record]\nbuild_log = %q\n", log))
+	for i := range 6 {
+		o := record.NewOutcome(record.AfterDay)
+		o.Across.DepthM, o.Across.MouldDepthM = press.Num(0.0215-0.0001*float64(i)), 0.0225
+		if err := store.PutOutcome(t.Context(), fmt.Sprintf("deck-%d", i+1), o, true); err != nil {
+			t.Fatal(err)
+		}
+	}
+	code, out, errs := call(t, config, "", "record", "compare", "--last", "5")
+	for _, want := range []string{"deck-6", "3.8 % → 6.4 %", "5 runs were measured", "nine cases of ten"} {
+		if code != exitOK || !strings.Contains(strings.Join(strings.Fields(out), " "), want) {
+			t.Errorf("it does not say %q: %s\n%s", want, errs, out)
+		}
+	}
+	if strings.Contains(out, "deck-1 ") {
+		t.Error("six runs are shown, five were asked for")
+	}
+	_, out, _ = call(t, config, "", "record", "compare", "deck-1", "deck-2", "--json")
+	var object struct {
+		Runs []struct {
+			Run string `json:"run"`
+		} `json:"runs"`
+		Fits []map[string]any `json:"fits"`
+	}
+	if err := json.Unmarshal([]byte(out), &object); err != nil || len(object.Runs) != 2 || len(object.Fits) != 1 || object.Fits[0]["model"] != "none" {
+		t.Errorf("%v: %s", err, out)
+	}
+
+	if code, out, errs := call(t, config, "", "record", "export", "--last"); code != exitOK || !strings.Contains(out, filepath.Join(log, "deck-6")) {
+		t.Errorf("%d, %s, %s", code, out, errs)
+	}
+	page := filepath.Join(log, "deck-6", "record.md")
+	if err := os.WriteFile(page, []byte("my words"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if code, _, errs := call(t, config, "", "record", "export", "--all"); code != exitOK || !strings.Contains(errs, "changed by hand") {
+		t.Errorf("%d, %s", code, errs)
+	}
+	if entries, err := os.ReadDir(log); err != nil || len(entries) != 6 {
+		t.Errorf("%v, %v", entries, err)
+	}
+	for _, args := range [][]string{{"--last", "--all"}, {"deck-1", "--all"}} {
+		if code, _, _ := call(t, config, "", append([]string{"record", "export"}, args...)...); code != exitUsage {
+			t.Errorf("%v ended with %d", args, code)
+		}
+	}
+}

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 	"text/tabwriter"
@@ -25,7 +27,7 @@ whether the daemon runs or not; only import and restore want it stopped.`,
 	}
 	c.AddCommand(
 		a.recordListCmd(), a.recordShowCmd(), a.recordExportCmd(), a.recordImportCmd(),
-		a.recordOutcomeCmd(), a.recordBackupCmd(), a.recordRestoreCmd(),
+		a.recordOutcomeCmd(), a.recordCompareCmd(), a.recordBackupCmd(), a.recordRestoreCmd(),
 	)
 	return c
 }
@@ -172,15 +174,25 @@ func (a *app) printRun(r record.Run, events []press.Event, cfg *config.Config) e
 
 func (a *app) recordExportCmd() *cobra.Command {
 	var into string
-	var all, zipped bool
+	var all, last, zipped bool
 	c := &cobra.Command{
 		Use: "export [RUN]", Short: "Write the press record of a run into a folder", Args: cobra.MaximumNArgs(1),
 		Long: `Export writes a folder named after the run, with record.md, record.html, record.json,
-samples.csv and chart.svg. A second export writes the same bytes; a file that was
-changed by hand is not overwritten. Without a name it is the newest run.`,
+samples.csv, the chart and the photos. A second export writes the same bytes. A file
+that was changed by hand is never overwritten: the new text is put beside it, as
+record.new.md. Without a name it is the newest run.
+
+The folder goes into DIR: a build log kept under version control, say. Without --into
+it is record.build_log of the config, or else this folder.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withRecord(cmd.Context(), func(s *record.Store, cfg *config.Config) error {
 				names := []string{runName(args)}
+				if len(args) > 0 && (all || last) {
+					return usageError{errors.New("name a run, or say --last or --all")}
+				}
+				if into == "" {
+					into = cmp.Or(cfg.Record.BuildLog, ".")
+				}
 				if all {
 					var err error
 					if names, err = allRuns(cmd.Context(), s); err != nil {
@@ -191,8 +203,11 @@ changed by hand is not overwritten. Without a name it is the newest run.`,
 			})
 		},
 	}
-	c.Flags().StringVarP(&into, "out", "o", ".", "the `folder` to put it into")
+	c.Flags().StringVar(&into, "into", "", "the `folder` to put it into")
+	c.Flags().StringVarP(&into, "out", "o", "", "the same")
+	c.Flags().BoolVar(&last, "last", false, "the newest run, as without a name")
 	c.Flags().BoolVar(&all, "all", false, "every run")
+	c.MarkFlagsMutuallyExclusive("last", "all")
 	c.Flags().BoolVar(&zipped, "zip", false, "an archive instead of a folder")
 	return c
 }

@@ -22,7 +22,10 @@ import (
 // exportRuns writes the press records of the named runs, or of all, into a folder
 // each, or an archive each.
 func (a *app) exportRuns(ctx context.Context, s *record.Store, cfg *config.Config, names []string, into string, zipped bool) error {
-	options := export.Options{Display: cfg.Display.Units()}
+	options := export.Options{
+		Display: cfg.Display.Units(), Photos: photo.Folder(s.Path()),
+		Kept: func(file, beside string) { a.sayKept(file, beside) },
+	}
 	for _, name := range names {
 		write := export.Export
 		if zipped {
@@ -37,6 +40,15 @@ func (a *app) exportRuns(ctx context.Context, s *record.Store, cfg *config.Confi
 		}
 	}
 	return nil
+}
+
+// sayKept tells of a file that was changed by hand.
+func (a *app) sayKept(file, beside string) {
+	text := file + " was changed by hand and is left as it is"
+	if beside != "" {
+		text += "; what is new is in " + beside
+	}
+	fmt.Fprintln(a.err, text)
 }
 
 // exportZip writes one archive. It gets its name once it is whole.

@@ -66,7 +66,7 @@ func execute(ctx context.Context, s streams, args []string) int {
 
 // isCobraUsage tells cobra's own complaints, which have no type, by their words.
 func isCobraUsage(err error) bool {
-	for _, words := range []string{"unknown command", "unknown flag", "unknown shorthand", "required flag", "accepts ", "requires ", "invalid argument"} {
+	for _, words := range []string{"unknown command", "unknown flag", "unknown shorthand", "required flag", "accepts ", "requires ", "invalid argument", "if any flags in the group"} {
 		if strings.HasPrefix(err.Error(), words) {
 			return true
 		}
