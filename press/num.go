@@ -39,7 +39,10 @@ func (n Num) append(b []byte) []byte {
 // a millisecond, a millionth of the press time.
 func rounded(v float64) float64 {
 	unit := 1e6
-	if math.Abs(v) >= 100 {
+	switch size := math.Abs(v); {
+	case size >= 1e12: // it has no such digits, and times a thousand it might be no number
+		return v
+	case size >= 100:
 		unit = 1e3
 	}
 	return math.Round(v*unit) / unit

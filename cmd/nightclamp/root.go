@@ -101,7 +101,7 @@ the pump's manual and your local rules.`,
 	c.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	flags := c.PersistentFlags()
 	flags.StringVarP(&a.configPath, "config", "c", os.Getenv("NIGHTCLAMP_CONFIG"),
-		"config `file`; without one: $NIGHTCLAMP_CONFIG, ./nightclamp.toml, /etc/nightclamp/nightclamp.toml, or none")
+		"config `file`; without one: $NIGHTCLAMP_CONFIG, ~/.config/nightclamp/nightclamp.toml, /etc/nightclamp/nightclamp.toml, or the defaults")
 	flags.BoolVarP(&a.verbose, "verbose", "v", false, "log more")
 	c.AddGroup(
 		&cobra.Group{ID: "watch", Title: "Watching:"},
