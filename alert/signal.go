@@ -3,6 +3,7 @@ package alert
 import (
 	"context"
 	"log/slog"
+	"sync/atomic"
 	"time"
 
 	"periph.io/x/conn/v3/gpio"
@@ -27,6 +28,7 @@ type Signal struct {
 	active       func() []press.Alert
 	log          *slog.Logger
 	failed       bool
+	nods         atomic.Int32 // half beats of a nod that are still to be played
 }
 
 // NewSignal returns a signal on the given pins. active lists the alerts of all
@@ -81,14 +83,30 @@ func (s *Signal) Run(ctx context.Context) error {
 		if step%lookEvery == 0 {
 			buzzer, lamp = patterns(s.active())
 		}
-		s.set(s.buzzer, gpio.Level(buzzer.on(step%buzzer.period)))
-		s.set(s.lamp, gpio.Level(lamp.on(step%lamp.period)))
+		if left := s.nods.Load(); left > 0 {
+			s.nods.Add(-1)
+			s.set(s.buzzer, left%2 == 0)
+			s.set(s.lamp, left%2 == 0)
+		} else {
+			s.set(s.buzzer, gpio.Level(buzzer.on(step%buzzer.period)))
+			s.set(s.lamp, gpio.Level(lamp.on(step%lamp.period)))
+		}
 		select {
 		case <-ctx.Done():
 			return nil
 		case <-tick.C:
 		}
 	}
+}
+
+// Nod answers somebody who pressed a button: one flash and tone for done, three for
+// not done.
+func (s *Signal) Nod(done bool) {
+	times := int32(1)
+	if !done {
+		times = 3
+	}
+	s.nods.Store(2 * times)
 }
 
 func (s *Signal) set(pin gpio.PinOut, level gpio.Level) {

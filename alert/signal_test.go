@@ -3,6 +3,7 @@ package alert
 import (
 	"context"
 	"errors"
+	"log/slog"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -79,6 +80,31 @@ func TestSignalPatterns(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestSignalNods answers a button while nothing is wrong.
+func TestSignalNods(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		buzzer := &wirePin{}
+		s := NewSignal(buzzer, nil, func() []press.Alert { return nil }, slog.New(slog.DiscardHandler))
+		ctx, cancel := context.WithCancel(t.Context())
+		go s.Run(ctx)
+		rises := func() int {
+			buzzer.mu.Lock()
+			defer buzzer.mu.Unlock()
+			return buzzer.rises
+		}
+		for want, done := range map[int]bool{1: true, 3: false} {
+			before := rises()
+			s.Nod(done)
+			time.Sleep(3 * time.Second)
+			if got := rises() - before; got != want {
+				t.Errorf("done %v: %d tones, want %d", done, got, want)
+			}
+		}
+		cancel()
+		synctest.Wait()
+	})
 }
 
 func TestSignalIsOffAtTheEndAndOutlivesABadPin(t *testing.T) {

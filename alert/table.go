@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/nightclamp/nightclamp/press"
+	"github.com/nightclamp/nightclamp/press/pump"
 )
 
 // row is one alert: everything that is particular to it.
@@ -43,6 +44,7 @@ const (
 	SensorJumped     = "sensor_jumped"
 	Gap              = "gap"
 	ClockStepped     = "clock_stepped"
+	PumpLocked       = "pump_locked"
 )
 
 // blindFor is how long a part must be ill before anybody is told. A loose contact
@@ -136,6 +138,11 @@ func table() []row {
 			raise: []press.Kind{press.SensorJumped}, clear: []press.Kind{press.SensorBack},
 			told:     []press.Kind{press.SensorBack},
 			severity: sensorSeverity, text: sensorJumped, lasting: blindFor,
+		},
+		{
+			name: PumpLocked, about: "the pump is locked",
+			raise: []press.Kind{press.PumpLocked}, clear: []press.Kind{press.PumpFreed},
+			severity: pumpSeverity, text: pumpLocked,
 		},
 		{
 			name: Gap, about: "nobody watched for a while",
@@ -247,6 +254,17 @@ func coldIsAhead(b *Book, st press.Status, open bool) bool {
 		return true
 	}
 	return st.Stage == press.Hold && st.Verdict != press.Done && !st.ColdAt.IsZero()
+}
+
+// pumpSeverity wakes for a pump that cannot be switched off: it draws the bag hard,
+// runs hot, and may set fire. What a pump that does not run costs, the alerts about
+// the bag itself say in time.
+func pumpSeverity(p picture) press.Severity {
+	switch pump.Reason(p.ev.Text) {
+	case pump.RunsOn, pump.SwitchFail:
+		return press.Wake
+	}
+	return press.Warn
 }
 
 func willNotHold(p picture) bool { return p.st.Verdict == press.WillNotHold }

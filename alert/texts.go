@@ -225,3 +225,12 @@ func short(s string) string {
 	}
 	return strings.TrimRight(cut, " ,;:") + "…"
 }
+
+func pumpLocked(p picture) string {
+	why := ""
+	if p.ev.Text != "" {
+		why = ": " + p.ev.Text
+	}
+	return fmt.Sprintf("The pump is not switched on any more%s. Look at pump, valve and bag now (%s of vacuum), then say top-up; until then nothing tops the bag up.",
+		why, p.pressure(p.st.VacuumPa))
+}

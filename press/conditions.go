@@ -36,9 +36,11 @@ func endedBy(k Kind) []Kind {
 		return []Kind{AssemblyShort}
 	case PressTimeReached:
 		return []Kind{MarginGone}
+	case PumpFreed:
+		return []Kind{PumpLocked}
 	case Released:
 		return []Kind{
-			LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort,
+			PumpLocked, LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort,
 			AssemblyOver, SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached,
 			LineBlocked,
 		}
@@ -54,7 +56,7 @@ func endedBy(k Kind) []Kind {
 func begins(k Kind) bool {
 	switch k {
 	case LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort, AssemblyOver,
-		SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached, LineBlocked:
+		SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached, LineBlocked, PumpLocked:
 		return true
 	}
 	return false

@@ -59,6 +59,10 @@ const (
 	LineBack         Kind = "line_back"
 	DropTestStarted  Kind = "drop_test_started"
 	DropTestEnded    Kind = "drop_test_ended"
+	PumpStarted      Kind = "pump_started" // the relay of an electric pump was switched on
+	PumpStopped      Kind = "pump_stopped"
+	PumpLocked       Kind = "pump_locked" // it is not switched on any more until somebody has looked
+	PumpFreed        Kind = "pump_freed"
 )
 
 // Verdict is the answer in one word. While a run is open it says whether the
@@ -109,7 +113,7 @@ type Event struct {
 	From        time.Time `json:"from"`     // begin of a gap
 	To          time.Time `json:"to"`       // end of a gap
 	ByS         Num       `json:"by_s"`     // how far the wall clock was stepped, s; positive: forward
-	Text        string    `json:"text"`     // what the builder wrote
+	Text        string    `json:"text"`     // what the builder wrote, or why the pump was switched
 
 	HoldS         Num         `json:"hold_s"`           // how long a drop test wants the bag to hold, s
 	FloorPa       Num         `json:"floor_pa"`         // the vacuum that it wants kept, Pa
@@ -161,6 +165,8 @@ func (k Kind) Fields() ([]string, bool) {
 			"outcome", "reason", "rate_pa_per_h", "rate_low", "rate_high", "allowed_pa_per_h",
 			"hold_s", "floor_pa", "took_s",
 		}, true
+	case PumpStarted, PumpStopped, PumpLocked, PumpFreed:
+		return []string{"vacuum_pa", "text"}, true
 	}
 	return nil, false
 }

@@ -42,6 +42,7 @@ type hold struct {
 	leaking       bool
 	topUps        int
 	pumpingNow    bool
+	pumpOn        bool // the relay of an electric pump is switched on
 	pumpedFrom    float64
 	pumpedBest    float64
 	pumpedBestT   float64
@@ -118,8 +119,12 @@ func (r *Run) followPumping(k tick) bool {
 	if k.gap || v.n < 3 {
 		return h.pumpingNow
 	}
+	if h.pumpOn {
+		h.pumpedBestT = t
+	}
 	if !h.pumpingNow {
-		if v.raw-v.before <= v.stroke() || v.value-v.before <= v.stroke()/2 {
+		seen := v.raw-v.before > v.stroke() && v.value-v.before > v.stroke()/2
+		if !seen && !h.pumpOn {
 			return false
 		}
 		h.pumpingNow, h.pumpedFrom = true, v.before

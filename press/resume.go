@@ -103,6 +103,10 @@ func (r *Run) remember(e Event) {
 		r.held.note(e)
 	case DropTestStarted, DropTestEnded:
 		r.drop.remember(e, r.emptyBag())
+	case PumpStarted, PumpStopped:
+		r.hold.pumpOn = e.Kind == PumpStarted
+	case PumpLocked, PumpFreed:
+		r.held.note(e) // not the engine's own finding
 	case PressTimeReached:
 		// Kept samples are thinned: the engine may be a breath behind the one
 		// that said so. What was said stands while the glue is the same.

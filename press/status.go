@@ -82,13 +82,21 @@ type Status struct {
 	ClosedLimit time.Time `json:"closed_limit,omitzero"`
 
 	TopUps     int            `json:"top_ups"`
-	Conditions []Condition    `json:"conditions"` // what holds now: leak_found, below_floor, too_cold, sensor_silent …
+	Pump       *PumpStatus    `json:"pump,omitempty"` // nil: no pump is switched by this press
+	Conditions []Condition    `json:"conditions"`     // what holds now: leak_found, below_floor, too_cold, sensor_silent …
 	Samples    uint64         `json:"samples"`
 	LineReason string         `json:"line_reason,omitempty"` // why the line is thought to be blocked: quiet, no_response or quick
 	DropTest   *DropTest      `json:"drop_test,omitempty"`   // the last one of this run, under way or over
 	Sensors    []SensorStatus `json:"sensors,omitempty"`
 	Alerts     []AlertStatus  `json:"alerts,omitempty"`
 	Todo       []Todo         `json:"todo,omitempty"` // what else waits for the builder
+}
+
+// PumpStatus is how the electric pump is doing that the press switches.
+type PumpStatus struct {
+	On     bool   `json:"on"`
+	Starts int    `json:"starts"`           // in the last hour
+	Locked string `json:"locked,omitempty"` // why it is not switched on any more
 }
 
 // SensorStatus is how one configured part is doing; the sampling loop fills it in.

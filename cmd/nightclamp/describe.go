@@ -43,6 +43,8 @@ func describe(e press.Event, moment func(time.Time) string) string {
 		say("limit %s", moment(e.Limit))
 	case press.LineBlocked:
 		say("%s, at %s", strings.ReplaceAll(e.Reason, "_", " "), d.Pressure(float64(e.VacuumPa)))
+	case press.PumpStarted, press.PumpStopped, press.PumpLocked, press.PumpFreed:
+		say("at %s: %s", d.Pressure(float64(e.VacuumPa)), e.Text)
 	case press.Noted:
 		say("%s", e.Text)
 	case press.DropTestStarted:

@@ -31,6 +31,7 @@ type house struct {
 	anyPort  bool             // a port that is taken is no error: take another
 	now      func() time.Time // the samples' clock; nil: the wall clock
 	speed    float64          // of that clock
+	hands    *hands           // nil: the board's pins are left alone
 }
 
 // opened is the house with the lights on.
@@ -105,6 +106,9 @@ func (h house) run(ctx context.Context, o *opened, page http.Handler, listener n
 	g, ctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return o.link.Run(ctx) })
 	g.Go(func() error { return told.run(ctx) })
+	if h.hands != nil {
+		g.Go(func() error { return h.hands.run(ctx, o.daemon, told.active) })
+	}
 	g.Go(func() error {
 		err := h.serve(server, listener)
 		if errors.Is(err, http.ErrServerClosed) {

@@ -113,7 +113,7 @@ the pump's manual and your local rules.`,
 		a.serveCmd(), a.demoCmd(), a.statusCmd(), a.watchCmd(), a.alertCmd(),
 		a.planCmd(), a.startCmd(), a.releaseCmd(), a.topUpCmd(), a.noteCmd(), a.dropTestCmd(),
 		a.replayCmd(), a.recordCmd(), a.glueCmd(),
-		a.sensorCmd(), a.doctorCmd(), a.configCmd(), a.passwordCmd(), a.versionCmd(),
+		a.sensorCmd(), a.pumpCmd(), a.doctorCmd(), a.configCmd(), a.passwordCmd(), a.versionCmd(),
 	)
 	return c
 }

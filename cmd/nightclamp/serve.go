@@ -11,6 +11,7 @@ import (
 
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/daemon"
+	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/pins"
 	"github.com/nightclamp/nightclamp/cure"
 )
 
@@ -41,6 +42,7 @@ only while samples arrive.`,
 
 func (a *app) serve(ctx context.Context, cfg *config.Config) error {
 	h := house{cfg: cfg, log: a.logger()}
+	h.hands = newHands(cfg, pins.Machine(), h.log)
 	for _, warning := range cfg.Warnings() {
 		h.log.Warn("config", "warning", warning)
 	}
@@ -49,7 +51,9 @@ func (a *app) serve(ctx context.Context, cfg *config.Config) error {
 		if err != nil {
 			return usageError{err}
 		}
-		h.stations = append(h.stations, stationOf(p, cfg))
+		station := stationOf(p, cfg)
+		station.Pump = h.hands.pump(p)
+		h.stations = append(h.stations, station)
 		h.feeds = append(h.feeds, feed)
 	}
 	return a.open(ctx, h, func(ctx context.Context, o *opened) error {

@@ -103,6 +103,16 @@ func (a *app) printStatus(all []press.Status, d units.Display) error {
 	return err
 }
 
+func pumpState(p press.PumpStatus) string {
+	switch {
+	case p.Locked != "":
+		return "locked: " + p.Locked
+	case p.On:
+		return "on"
+	}
+	return fmt.Sprintf("off, %d start(s) in the last hour", p.Starts)
+}
+
 // writeNumbers writes the numbers behind the sentence, those that are known.
 func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 	row := func(name, value string) { fmt.Fprintf(b, "  %-11s %s\n", name, value) }
@@ -121,6 +131,9 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 	}
 	if st.MarginS.Expected.Known() {
 		row("margin", d.SpanSeconds(float64(st.MarginS.Expected)))
+	}
+	if p := st.Pump; p != nil {
+		row("pump", pumpState(*p))
 	}
 	for _, s := range st.Sensors {
 		if !s.Healthy {

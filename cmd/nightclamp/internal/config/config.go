@@ -29,6 +29,7 @@ type Config struct {
 	Defaults Defaults `toml:"defaults"`
 	Shop     Shop     `toml:"shop"`
 	Alert    Alert    `toml:"alert"`
+	Pins     Pins     `toml:"pins"`
 	Presses  []Press  `toml:"press"`
 
 	// Path is the file that was read; empty: there is none, these are defaults.
@@ -158,9 +159,34 @@ type Press struct {
 	Lag      units.Duration `toml:"lag"`      // with which the glue line follows the air, where no lay-up tells
 	Heated   bool           `toml:"heated"`   // by a blanket or a heated mould
 
+	Pump Pump `toml:"pump"`
+
 	// Tables are the sensors as written; Sensors is what was made of them.
 	Tables  []map[string]any `toml:"sensor,omitempty"`
 	Sensors []Sensor         `toml:"-"`
+}
+
+// Pump is the electric pump that tops the press up. Without a pin there is none.
+type Pump struct {
+	Pin        string         `toml:"pin,omitempty"`
+	ActiveLow  bool           `toml:"active_low"` // the relay is on when the pin is low
+	StartBelow units.Pressure `toml:"start_below,omitempty"`
+	StopAbove  units.Pressure `toml:"stop_above,omitempty"`
+	MinOff     units.Duration `toml:"min_off"`
+	MaxRun     units.Duration `toml:"max_run"`
+	MaxStarts  int            `toml:"max_starts"` // in an hour
+}
+
+// Pins are what hangs on the board's own pins besides sensors and pumps. Without
+// a pin there is none.
+type Pins struct {
+	Lamp   string `toml:"lamp,omitempty"`
+	Buzzer string `toml:"buzzer,omitempty"`
+	Button string `toml:"button,omitempty"`
+	Press  string `toml:"press,omitempty"` // which the button is for; may be empty where there is only one
+	Short  string `toml:"short"`           // what a short press means: one of [Meanings]
+	Double string `toml:"double"`
+	Long   string `toml:"long"`
 }
 
 // Sensor is one part of a press and what its driver is told.

@@ -42,6 +42,7 @@ func base() *Config {
 		},
 		Alert:    Alert{Ping: Ping{Every: units.Duration(defaultPing)}},
 		Shop:     Shop{HeatingLag: units.Duration(defaultHeatingLag)},
+		Pins:     Pins{Short: MeansAcknowledge, Double: MeansTopUp, Long: MeansLayup},
 		Defaults: Defaults{Floor: units.Pressure(press.DefaultFloor), Strained: true},
 	}
 }

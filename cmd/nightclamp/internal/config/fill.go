@@ -64,6 +64,7 @@ func (c *Config) fillPress(doc *document, i int) {
 		p.Lag = units.Duration(defaultLag)
 	}
 	p.Sensors = c.sensors(doc, p.Tables, at)
+	p.Pump.fill(doc, at+"pump.", p.Floor, c.room())
 }
 
 // sensors takes name and driver out of each table; the rest is the driver's.

@@ -87,6 +87,8 @@ func (f *faults) value(s *schema, at string, e entry) {
 		f.add(e.line, "%s: write the value in quotes (found %s)", at, found(e))
 	case s.value.Kind() == reflect.Bool && e.kind != unstable.Bool:
 		f.add(e.line, "%s: write true or false, without quotes (found %s)", at, found(e))
+	case s.value.Kind() == reflect.Int && e.kind != unstable.Integer:
+		f.add(e.line, "%s: write a whole number, without quotes (found %s)", at, found(e))
 	}
 }
 

@@ -47,6 +47,7 @@ func (f *faults) presses(c *Config, drivers Drivers) {
 			f.glue(at+".glue", p.Glue, c)
 		}
 		f.sensors(at, p, drivers)
+		f.pump(at, p, c)
 	}
 }
 

@@ -73,7 +73,8 @@ func (d *Daemon) Release(ctx context.Context, o press.MarkOrder) (press.Status, 
 }
 
 // TopUp notes that the builder pumps. The engine sees the vacuum rise by itself,
-// or that it does not.
+// or that it does not. An electric pump that was locked may run again: somebody has
+// been there.
 func (d *Daemon) TopUp(ctx context.Context, o press.MarkOrder) (press.Status, error) {
 	if o.Text == "" {
 		o.Text = "pumped up by hand"
@@ -84,6 +85,7 @@ func (d *Daemon) TopUp(ctx context.Context, o press.MarkOrder) (press.Status, er
 	if err != nil {
 		return press.Status{}, err
 	}
+	s.freePump(ctx)
 	return s.TopUp(ctx, o.Text)
 }
 

@@ -40,6 +40,7 @@ type StationConfig struct {
 	Display units.Display
 	Stack   cure.GlueLineConfig // how the glue line follows the air, where no lay-up tells
 	Shop    cure.ShopConfig     // what is known of the shop's nights
+	Pump    *Pump               // nil: none is switched
 }
 
 // Link carries what a station has to say to others.
@@ -73,6 +74,7 @@ type Station struct {
 
 	mu       sync.Mutex
 	run      *press.Run
+	pump     *pumping      // nil: there is none
 	row      record.Run    // what is kept of the run
 	finished *press.Status // the run before, while the press is idle
 	book     *alert.Book
@@ -86,7 +88,7 @@ type Station struct {
 }
 
 func newStation(cfg StationConfig, feed Feed, sh shared) *Station {
-	s := &Station{cfg: cfg, feed: feed, shared: sh}
+	s := &Station{cfg: cfg, feed: feed, shared: sh, pump: newPumping(cfg.Pump)}
 	s.book = alert.NewBook(alert.Config{Display: cfg.Display})
 	s.idle()
 	return s
@@ -167,6 +169,7 @@ func (s *Station) Take(ctx context.Context, sample sensor.Sample) {
 	defer s.mu.Unlock()
 	s.sample, s.taken = sample, time.Now()
 	events := s.run.Advance(sample)
+	events = append(events, s.switchPump()...) // before anything that may take its time
 	due := len(events) > 0 || sample.Time.Sub(s.shownAt) >= time.Second
 	s.shared.link.Sample(s.cfg.Press, s.run.ID(), sample)
 	s.keepHour(ctx, sample.Time)
@@ -214,6 +217,7 @@ func (s *Station) status() press.Status {
 	if st.Stage == press.Idle && s.finished != nil {
 		st = afterwards(st, *s.finished)
 	}
+	st.Pump = s.pumpStatus()
 	st.Alerts = s.book.Active()
 	st.Sensors = s.feed.Health()
 	st.Todo = s.shared.keeper.openTodo(s.cfg.Press)

@@ -46,6 +46,14 @@ func machineFindings() []finding {
 			b.files(map[string]string{"dev/ttyUSB0": ""})
 			b.mode("dev/ttyUSB0", 0o600)
 		}, "permissions", wrong, "may not use /dev/ttyUSB0", "udev rule"},
+		{"pins closed", func(b *bench) {
+			b.settings(wellConfig + "[pins]\nlamp = \"GPIO23\"\n")
+			b.files(map[string]string{"dev/gpiochip0": ""})
+			b.mode("dev/gpiochip0", 0o600)
+		}, "permissions", wrong, "may not use /dev/gpiochip0", "subsystem-match=gpio"},
+		{"no pins", func(b *bench) {
+			b.settings(wellConfig + "[press.pump]\npin = \"GPIO25\"\n")
+		}, "permissions", wrong, "there is no /dev/gpiochip*", "[press.pump]"},
 		{"no device needed", func(b *bench) { b.settings("[[press]]\n[[press.sensor]]\ndriver = \"sim\"\n") }, "permissions", ok, "no device has to be opened", ""},
 
 		{"no i2c", func(b *bench) { b.remove("dev/i2c-1", "sys/bus/i2c") }, "buses", wrong, "no I²C bus", "dtparam=i2c_arm=on"},

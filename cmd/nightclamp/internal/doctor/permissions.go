@@ -26,6 +26,13 @@ func (e *examination) permissions() {
 	if e.anyOn(i2c) || len(e.all()) == 0 {
 		look("dev/i2c-*")
 	}
+	if e.pins() {
+		look("dev/gpiochip*")
+		if len(e.glob("dev/gpiochip*")) == 0 {
+			looked++
+			e.add(permissions, Wrong, "the config has pins, and there is no /dev/gpiochip*", "this machine has no pins that its kernel knows; take [pins] and [press.pump] out of the config")
+		}
+	}
 	for _, s := range e.all() {
 		if port, ok := s.Keys["port"].(string); ok && s.Driver == "serial" {
 			looked++
@@ -54,10 +61,22 @@ func (e *examination) device(path string) {
 	switch {
 	case info.Mode().Perm()&0o060 != 0o060 && strings.HasPrefix(path, "/dev/i2c-"):
 		remedy = "install the udev rule 60-nightclamp.rules (it is in the package), then: sudo udevadm trigger --subsystem-match=i2c-dev"
+	case info.Mode().Perm()&0o060 != 0o060 && strings.HasPrefix(path, "/dev/gpiochip"):
+		remedy = "install the udev rule 60-nightclamp.rules (it is in the package), then: sudo udevadm trigger --subsystem-match=gpio"
 	case info.Mode().Perm()&0o060 != 0o060:
 		remedy = fmt.Sprintf("give a group of %s the right to it with a udev rule, as 60-nightclamp.rules does for the I²C buses", e.who.name)
 	}
 	e.add(permissions, Wrong, fmt.Sprintf("%s may not use %s (group %s, mode %04o)", e.who.name, path, group, info.Mode().Perm()), remedy)
+}
+
+// pins reports whether the config uses any of the board's own pins.
+func (e *examination) pins() bool {
+	p := e.cfg.Pins
+	used := p.Lamp != "" || p.Buzzer != "" || p.Button != ""
+	for _, one := range e.cfg.Presses {
+		used = used || one.Pump.Pin != ""
+	}
+	return used
 }
 
 // all are the sensors of all presses.
