@@ -50,6 +50,7 @@ type Dispatcher struct {
 	log    *slog.Logger
 	wake   chan struct{}
 	state  func(alertID string) (press.AlertState, bool) // nil: not known
+	answer *Answers                                      // nil: messages have no link to answer by
 
 	mu     sync.Mutex
 	health map[string]press.WayHealth
@@ -77,6 +78,18 @@ func NewDispatcher(outbox Outbox, ways Ways, log *slog.Logger) *Dispatcher {
 // or for the next person, is then sent only while it is still true. It must be
 // called before [Dispatcher.Run].
 func (d *Dispatcher) Ask(state func(alertID string) (press.AlertState, bool)) { d.state = state }
+
+// AnswerBy lets every message that raises an alert carry a link to acknowledge it
+// by. It must be called before [Dispatcher.Run].
+func (d *Dispatcher) AnswerBy(a *Answers) { d.answer = a }
+
+// answerable adds that link. The log is no place for it.
+func (d *Dispatcher) answerable(m press.Delivery) press.Delivery {
+	if d.answer != nil && stateOf(m) == press.AlertRaised && m.Way != LogWay {
+		m.Answer = d.answer.Link(Answer{Alert: m.AlertID, Way: m.Way, Until: m.Created.Add(tooOld)})
+	}
+	return m
+}
 
 // Wake says that the outbox has something new. It never blocks.
 func (d *Dispatcher) Wake() {
@@ -210,7 +223,7 @@ func (d *Dispatcher) send(ctx context.Context, way string, m press.Delivery) err
 		m.Title += fmt.Sprintf(" (%s late)", units.Display{}.Span(age))
 	}
 	trying, cancel := context.WithTimeout(ctx, sendPatience)
-	err := open.sender.Send(trying, m)
+	err := open.sender.Send(trying, d.answerable(m))
 	cancel()
 	if err == nil {
 		d.well(way)

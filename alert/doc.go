@@ -30,6 +30,9 @@
 // A [Board] judges the board itself in the same way, by the wall clock: its disk,
 // its record, its ways out, its supply, its heat and its clock.
 //
+// With [Answers] each message carries a link to a page with one button; the link is
+// signed, ends when the message would, and is good for that one alert.
+//
 // # How it reaches people
 //
 // [Ways] are the ways out: the log, and any number of URLs, each with the

@@ -102,6 +102,39 @@ func TestWebhook(t *testing.T) {
 	}
 }
 
+func TestTheLinkGoesWithTheMessage(t *testing.T) {
+	got := make(chan map[string]string, 1)
+	url := hook(t, func(_ http.ResponseWriter, r *http.Request) {
+		var body map[string]string
+		if err := json.NewDecoder(r.Body).Decode(&body); err != nil {
+			t.Errorf("body: %v", err)
+		}
+		got <- body
+	})
+	a, d := answers(t), NewDispatcher(newBox(), Ways{}, quiet())
+	d.AnswerBy(a)
+	m := d.answerable(press.Delivery{Key: "x|raised|1|p", AlertID: "deck/leak_found/x", Way: "p", Text: "A leak.", Created: time.Now()})
+	if err := sender(t, url).Send(t.Context(), m); err != nil {
+		t.Fatal(err)
+	}
+	text, link, ok := strings.Cut((<-got)["message"], "\n\nI look after it: ")
+	if !ok || text != "A leak." {
+		t.Fatalf("posted %q %q", text, link)
+	}
+	to, err := a.Read(strings.TrimPrefix(link, "https://shed.example.org/answer/"), time.Now())
+	if err != nil || to.Alert != "deck/leak_found/x" || to.Way != "p" {
+		t.Errorf("the link is for %+v, %v", to, err)
+	}
+	for _, key := range []string{"x|cleared|1|p", "x|acknowledged|1|p"} {
+		if m := d.answerable(press.Delivery{Key: key, Way: "p"}); m.Answer != "" {
+			t.Errorf("%s asks for an answer", key)
+		}
+	}
+	if m := d.answerable(press.Delivery{Key: "x|raised|1|log", Way: LogWay}); m.Answer != "" {
+		t.Error("the link is in the log")
+	}
+}
+
 func TestWebhookStatus(t *testing.T) {
 	for status, permanent := range map[int]bool{
 		http.StatusUnauthorized: true, http.StatusForbidden: true, http.StatusNotFound: true, http.StatusBadRequest: true,

@@ -83,10 +83,14 @@ func (s *urlSender) Send(ctx context.Context, d press.Delivery) error {
 	if s.hanging.Load() >= atMost {
 		return fmt.Errorf("%s: %d earlier messages still hang", s.scheme, atMost)
 	}
-	text, params := d.Title+"\n"+d.Text, types.Params{}
+	text, params := d.Text, types.Params{}
+	if d.Answer != "" {
+		text += "\n\nI look after it: " + d.Answer
+	}
 	if s.titled {
-		text = d.Text
 		params.SetTitle(d.Title)
+	} else {
+		text = d.Title + "\n" + text
 	}
 	if value, ok := s.priority(d.Severity); ok {
 		params["priority"] = value

@@ -140,7 +140,7 @@ func delivery(a press.Alert, way string, now time.Time) press.Delivery {
 	d := press.Delivery{
 		Key:     fmt.Sprintf("%s|%s|%d|%s", a.ID, a.State, a.At.UnixNano(), way),
 		AlertID: a.ID, Way: way, Severity: a.Severity,
-		Title: title(a), Text: a.Text, Created: now, DueAt: now,
+		Title: Title(a), Text: a.Text, Created: now, DueAt: now,
 	}
 	if a.State == press.AlertCleared {
 		d.Severity = press.Note // good news wakes nobody
@@ -148,7 +148,8 @@ func delivery(a press.Alert, way string, now time.Time) press.Delivery {
 	return d
 }
 
-func title(a press.Alert) string {
+// Title is the first line of a message about the alert: of which press, and what.
+func Title(a press.Alert) string {
 	about := a.Name
 	if i := slices.IndexFunc(everyRow(), func(r row) bool { return r.name == a.Name }); i >= 0 {
 		about = everyRow()[i].about

@@ -37,6 +37,7 @@ type Message struct {
 	Created  time.Time        `json:"created"` // when it was written, by the wall clock
 	Attempt  int              `json:"attempt"` // 1 for the first try
 	Test     bool             `json:"test,omitempty"`
+	Answer   string           `json:"answer_url,omitempty"` // a page with one button that acknowledges the alert
 }
 
 // webhook posts messages signed as the open specification Standard Webhooks
@@ -109,6 +110,7 @@ func messageOf(d press.Delivery) Message {
 	m := Message{
 		Schema: webhookSchema, Key: d.Key, Alert: d.AlertID, State: stateOf(d), Severity: d.Severity,
 		Title: d.Title, Text: d.Text, Created: d.Created.UTC(), Attempt: d.Attempts + 1, Test: d.AlertID == testID,
+		Answer: d.Answer,
 	}
 	if parts := strings.Split(d.AlertID, "/"); len(parts) == 3 {
 		m.Press, m.Name = parts[0], parts[1]

@@ -55,4 +55,5 @@ type Delivery struct {
 	DueAt    time.Time // not tried before this
 	Attempts int       // how often it was tried
 	Error    string    // what the last try said
+	Answer   string    // link by which its reader acknowledges the alert; made for each try, never kept
 }

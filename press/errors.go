@@ -11,6 +11,7 @@ const (
 	BadOrder   = 400 // the order makes no sense: the caller's mistake
 	NotFound   = 404 // there is no such press, run, alert or adhesive
 	WrongStage = 409 // the order is fine, but not at this stage of the run
+	Gone       = 410 // what the order was given with is no longer good
 	Failed     = 500 // nightclamp could not carry the order out
 )
 

@@ -93,7 +93,7 @@ func (a *app) open(ctx context.Context, h house, work func(context.Context, *ope
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	return h.run(ctx, o, h.handler(d, store, access), listener, told, work)
+	return h.run(ctx, o, h.handler(d, store, access, told), listener, told, work)
 }
 
 // run lets every part work until the work is done, or one part fails.
@@ -140,15 +140,21 @@ func (h house) serve(server *http.Server, listener net.Listener) error {
 	return server.Serve(listener)
 }
 
-func (h house) handler(d *daemon.Daemon, store *record.Store, access web.Access) http.Handler {
+func (h house) handler(d *daemon.Daemon, store *record.Store, access web.Access, told *tellers) http.Handler {
 	display := h.cfg.Display.Units()
 	registry := metrics.NewRegistry(metrics.Config{Status: d.Statuses, Now: h.now, Version: version()})
-	return web.New(web.Config{
+	page := web.Config{
 		Source: d.Page(), Metrics: metrics.Handler(registry, h.log), Display: display,
 		Version: version(), Log: h.log, Now: h.now, Speed: h.speed,
 		Control: d, Glues: h.glues, Records: past.New(store, display),
-		InForce: h.inForce, Access: access, Hosts: h.cfg.HTTP.Hosts,
-	})
+		InForce: h.inForce, Access: access, Hosts: pageHosts(h.cfg),
+	}
+	if told.answers != nil {
+		page.Replies = desk{
+			answers: told.answers, show: display, now: time.Now, active: d.ActiveAlerts, ack: d.Acknowledge,
+		}
+	}
+	return web.New(page)
 }
 
 // connect opens the wire. The demo takes another port when the usual is taken.

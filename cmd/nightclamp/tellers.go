@@ -24,6 +24,7 @@ type tellers struct {
 	alertmanager *alert.Alertmanager // nil: none is configured
 	ping         *alert.Ping         // nil: none is configured
 	board        *alert.Board        // nil: the demo has none
+	answers      *alert.Answers      // nil: messages have no link to answer by
 	log          *slog.Logger
 	daemon       atomic.Pointer[daemon.Daemon] // nil until there is one
 }
@@ -35,6 +36,10 @@ func (h house) tellers(store *record.Store) (*tellers, error) {
 		return nil, err
 	}
 	t := &tellers{site: h.cfg.Site, ways: ways, log: h.log, dispatcher: alert.NewDispatcher(store, ways, h.log)}
+	if t.answers, err = answersOf(h.cfg); err != nil {
+		return nil, err
+	}
+	t.dispatcher.AnswerBy(t.answers)
 	if urls := h.cfg.Alert.Alertmanager.Value(); urls != "" {
 		if t.alertmanager, err = alert.NewAlertmanager(urls, t.active, h.log); err != nil {
 			return nil, err

@@ -39,6 +39,7 @@ type Config struct {
 	Glues   func() []Datasheet      // what can be spread; nil: the page offers no choice
 	InForce func() (InForce, error) // the settings; nil: they are not shown
 	Access  Access                  // who may see and do what
+	Replies Replies                 // takes answers by the links in alerts; nil: there are no such links
 
 	// Hosts are names by which browsers may reach the page, besides localhost,
 	// this machine's name and bare IP addresses. Any other name in a request is
@@ -127,6 +128,9 @@ func (s *server) routes() []route {
 	}
 	if s.Records != nil {
 		all = append(all, s.past()...)
+	}
+	if s.Replies != nil {
+		all = append(all, s.replies()...)
 	}
 	return all
 }

@@ -66,6 +66,7 @@ type HTTP struct {
 	UserHeader   string   `toml:"user_header,omitempty"`   // in which a reverse proxy gives the user
 	Proxies      []string `toml:"proxies,omitempty"`       // the peers whose header is believed; empty: loopback
 	Hosts        []string `toml:"hosts,omitempty"`         // names by which browsers may call this machine
+	PublicURL    string   `toml:"public_url,omitempty"`    // by which the page is reached from where messages are read
 	Cert         string   `toml:"cert,omitempty"`          // PEM files for TLS
 	Key          string   `toml:"key,omitempty"`
 

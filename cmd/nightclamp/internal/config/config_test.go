@@ -194,6 +194,7 @@ func TestRefused(t *testing.T) {
 		{"timezone", "[display]\ntimezone = \"Mars\"", `:2: display.timezone "Mars" is not known`},
 		{"clock", "[display]\nclock = \"13h\"", `:2: display.clock "13h" is not known; write "24h" or "12h"`},
 		{"listen", "[http]\nlisten = \"9120\"", `:2: http.listen "9120": write host:port`},
+		{"public address", "[http]\npublic_url = \"shed.example.org\"", `:2: http.public_url "shed.example.org" cannot be used in links; write it as https://host`},
 		{"port", "[http]\nlisten = \":91200\"", `:2: http.listen ":91200": the port must be a number up to 65535`},
 		{"same port", "[http]\nlisten = \"127.0.0.1:4222\"", `nats.listen and http.listen are both 127.0.0.1:4222`},
 		{"open wire", "[nats]\nlisten = \":4222\"", `:2: nats.listen :4222 is open to the network`},

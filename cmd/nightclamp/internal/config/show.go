@@ -5,6 +5,7 @@ import (
 	"io"
 	"net"
 	"slices"
+	"strings"
 
 	"github.com/pelletier/go-toml/v2"
 
@@ -56,6 +57,9 @@ func (c *Config) Warnings() []string {
 	var all []string
 	if host, _, err := net.SplitHostPort(c.HTTP.Listen); err == nil && !loopback(host) && c.HTTP.PasswordFile == "" && c.HTTP.UserHeader == "" {
 		all = append(all, fmt.Sprintf("http.listen %s is open to the network, but the page lets in nobody from there: set http.password_file (nightclamp password makes it)", c.HTTP.Listen))
+	}
+	if strings.HasPrefix(c.HTTP.PublicURL, "http://") {
+		all = append(all, fmt.Sprintf("http.public_url %s is not https: whoever listens on the way to it can answer alerts in your place", c.HTTP.PublicURL))
 	}
 	room := standardAtmosphere
 	if c.StationPressure > 0 {

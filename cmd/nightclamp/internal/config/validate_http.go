@@ -2,6 +2,7 @@ package config
 
 import (
 	"net/netip"
+	"net/url"
 	"strings"
 
 	"golang.org/x/crypto/bcrypt"
@@ -38,6 +39,10 @@ func (f *faults) http(h *HTTP) {
 	}
 	f.readable("http.cert", h.Cert)
 	f.readable("http.key", h.Key)
+	if u, err := url.Parse(h.PublicURL); h.PublicURL != "" &&
+		(err != nil || (u.Scheme != "https" && u.Scheme != "http") || u.Host == "" || u.User != nil || u.RawQuery != "" || u.Fragment != "") {
+		f.at("http.public_url", "http.public_url %q cannot be used in links; write it as https://host, without a query", h.PublicURL)
+	}
 	if strings.ContainsAny(h.UserHeader, " :\t") {
 		f.at("http.user_header", "http.user_header %q is no name of a header; write it like X-Forwarded-User", h.UserHeader)
 	}
