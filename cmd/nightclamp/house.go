@@ -147,6 +147,7 @@ func (h house) handler(d *daemon.Daemon, store *record.Store, access web.Access,
 		Source: d.Page(), Metrics: metrics.Handler(registry, h.log), Display: display,
 		Version: version(), Log: h.log, Now: h.now, Speed: h.speed,
 		Control: d, Glues: h.glues, Records: past.New(store, display),
+		Keeping: past.NewKeeping(store, display, h.cfg.Record.BuildLog != ""),
 		InForce: h.inForce, Access: access, Hosts: pageHosts(h.cfg),
 	}
 	if told.answers != nil {

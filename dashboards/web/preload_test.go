@@ -10,7 +10,7 @@ import (
 // once instead of finding one behind the other.
 func TestModulesArePreloaded(t *testing.T) {
 	imports := regexp.MustCompile(`(?m)^import .* from "\./([a-z]+\.js)";$`)
-	for html, first := range map[string]string{"index.html": "app.js", "runs.html": "runs.js", "glues.html": "glues.js", "settings.html": "settings.js"} {
+	for html, first := range map[string]string{"index.html": "app.js", "runs.html": "runs.js", "compare.html": "compare.js", "outcome.html": "outcome.js", "glues.html": "glues.js", "settings.html": "settings.js"} {
 		body, err := page.ReadFile("page/" + html)
 		if err != nil {
 			t.Fatal(err)

@@ -23,7 +23,7 @@ func TestDescriptionNamesEveryRoute(t *testing.T) {
 	}
 	s := &server{Config: Config{
 		Control: struct{ Controller }{}, Records: struct{ Records }{}, InForce: func() (InForce, error) { return InForce{}, nil },
-		Replies: struct{ Replies }{},
+		Replies: struct{ Replies }{}, Keeping: struct{ Keeping }{},
 	}}
 	for _, r := range s.routes() {
 		served = append(served, r.pattern)

@@ -19,6 +19,7 @@ type Settings struct {
 	StaleAfterS float64    `json:"stale_after_s"`
 	Control     bool       `json:"control"` // whether orders are carried out
 	Records     bool       `json:"records"` // whether runs of the past can be looked at
+	Keeping     bool       `json:"keeping"` // whether they can be compared, exported, and what came out written down
 	Zone        []ZoneStep `json:"zone"`
 }
 
@@ -88,6 +89,6 @@ func (s *server) settings(w http.ResponseWriter, r *http.Request) {
 		Pressure:    Unit{Symbol: pressure, Factor: factor},
 		Temperature: Unit{Symbol: temperature, Factor: one - freezing, Offset: freezing},
 		Clock12:     d.Clock12, Speed: s.Speed, StaleAfterS: s.StaleAfter.Seconds(),
-		Control: s.Control != nil, Records: s.Records != nil, Zone: zoneSteps(d.Location, s.Now()),
+		Control: s.Control != nil, Records: s.Records != nil, Keeping: s.Keeping != nil, Zone: zoneSteps(d.Location, s.Now()),
 	})
 }

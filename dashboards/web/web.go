@@ -36,6 +36,7 @@ type Config struct {
 
 	Control Controller              // carries out orders; nil: the page only shows
 	Records Records                 // the runs of the past; nil: the page has none
+	Keeping Keeping                 // what can be done with them; nil: nothing
 	Glues   func() []Datasheet      // what can be spread; nil: the page offers no choice
 	InForce func() (InForce, error) // the settings; nil: they are not shown
 	Access  Access                  // who may see and do what
@@ -78,12 +79,13 @@ func (c Config) withDefaults() Config {
 type server struct {
 	Config
 	streams chan struct{} // one place for each open stream
+	zipping chan struct{} // one place for the archive that is being made
 	gate    *gate
 }
 
 // New returns the handler of the page, the API and the metrics.
 func New(cfg Config) http.Handler {
-	s := &server{Config: cfg.withDefaults(), streams: make(chan struct{}, maxStreams), gate: newGate(cfg.Access)}
+	s := &server{Config: cfg.withDefaults(), streams: make(chan struct{}, maxStreams), zipping: make(chan struct{}, 1), gate: newGate(cfg.Access)}
 	mux := http.NewServeMux()
 	for _, r := range s.routes() {
 		mux.HandleFunc(r.pattern, r.handle)
@@ -131,6 +133,9 @@ func (s *server) routes() []route {
 	}
 	if s.Replies != nil {
 		all = append(all, s.replies()...)
+	}
+	if s.Keeping != nil {
+		all = append(all, s.keeping()...)
 	}
 	return all
 }

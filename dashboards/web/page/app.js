@@ -7,6 +7,7 @@ import { Drop } from "./drop.js";
 import { Live } from "./live.js";
 import { enter, leave } from "./login.js";
 import { Picture } from "./picture.js";
+import { showTodo } from "./todo.js";
 import { showLink, showPress, showPresses, text } from "./view.js";
 import { wall } from "./wall.js";
 
@@ -33,6 +34,7 @@ function render() {
     return;
   }
   showPress(p, acts !== undefined);
+  showTodo(p);
   acts?.show(p);
   drop.show(p);
   const over = ["idle", "release"].includes(p.stage);

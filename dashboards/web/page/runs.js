@@ -59,6 +59,9 @@ async function show(asked) {
     $("run-sentence").textContent = run.sentence;
     document.title = `${run.work || run.press} · nightclamp`;
     facts(run);
+    $("run-keeping").hidden = !settings.keeping;
+    $("run-outcome").href = "outcome.html#" + encodeURIComponent(id);
+    $("run-zip").href = `api/v1/runs/${encodeURIComponent(id)}/record.zip`;
     $("events").replaceChildren(...events.map((e) => make("li", {}, make("span", { className: "at" }, e.at), make("span", {}, e.words))));
     const h = await asked.history;
     if (h.t.length) {
@@ -84,6 +87,7 @@ async function begin() {
     settings = await early.config;
     picture = new Picture(settings, new Clock(settings), unix);
     list(await early.runs);
+    $("to-compare").hidden = !settings.keeping;
     addEventListener("hashchange", () => show());
     await show(run);
   } catch (err) {
