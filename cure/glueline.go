@@ -17,6 +17,11 @@ type Lag struct {
 // air; NaN begins at the first air temperature. tau is in seconds.
 func NewLag(tau, startC float64) *Lag { return &Lag{tau: math.Max(tau, 1), c: startC} }
 
+// sameStep is the share by which two steps may differ and be the same: seconds
+// that are added up differ in their last digits. A decay is off by less than a
+// millionth of that.
+const sameStep = 1e-6
+
 // Add takes the air temperature at t and returns that of the lagging thing. In
 // between the air is taken to run straight, and the answer is exact for that.
 // For a NaN it returns NaN and waits; a t that goes back is ignored.
@@ -32,7 +37,7 @@ func (l *Lag) Add(t, airC float64) float64 {
 		}
 	case t > l.t:
 		dt := t - l.t
-		if dt != l.dt {
+		if math.Abs(dt-l.dt) > sameStep*dt {
 			l.dt, l.decay = dt, math.Exp(-dt/l.tau)
 		}
 		ramp := (airC - l.air) / dt * l.tau // how far behind a steady ramp is
@@ -167,12 +172,17 @@ func (g *GlueLine) airWidth(t, lagged, air float64) float64 {
 // disagree reports whether the probe has been for a while where neither a fast
 // nor a slow stack could have been brought by this air.
 func (g *GlueLine) disagree(t, probe, fast, slow float64) bool {
+	least, most := min(fast, slow), max(fast, slow)
+	if probe >= least-beyond && probe <= most+beyond {
+		g.odd = false // whatever else is not known
+		return false
+	}
 	unknown := beyond
 	if !g.cfg.HasStart {
 		unknown += startUnknown * math.Exp(-(t-g.begin)/(2*g.cfg.Lag))
 	}
-	cold := probe < math.Min(fast, slow)-unknown
-	warm := probe > math.Max(fast, slow)+unknown && !g.cfg.Heated
+	cold := probe < least-unknown
+	warm := probe > most+unknown && !g.cfg.Heated
 	if !cold && !warm { // NaN, no air, is neither
 		g.odd = false
 		return false

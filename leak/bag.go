@@ -227,7 +227,7 @@ func (b *bag) rising(share float64) (mean, sd float64) {
 		h[settle0+i] = 1 / tau
 	}
 	mean, v, _ := b.foresee(&h)
-	return mean, math.Sqrt(math.Max(0, v))
+	return mean, math.Sqrt(max(0, v))
 }
 
 // possible is the leak's rate when the settling may only come out: its mean

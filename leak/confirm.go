@@ -63,9 +63,9 @@ func (r *recent) stories(onset, least float64) stories {
 	soon := func(from, to float64) {
 		left, height := misfit(all, from, to)
 		if height > least {
-			out.jump = math.Min(out.jump, left-ramp)
+			out.jump = min(out.jump, left-ramp)
 		} else {
-			out.small = math.Min(out.small, left-ramp)
+			out.small = min(out.small, left-ramp)
 		}
 	}
 	stride := 1 + (last-k)/mostTries
@@ -88,7 +88,7 @@ func misfit(all []point, onset, end float64) (left, height float64) {
 	base := all[0].y
 	for i := range all {
 		p := &all[i]
-		u, v, g := math.Max(0, math.Min(p.t, end)-onset), p.y-base, 1/p.v
+		u, v, g := max(0, min(p.t, end)-onset), p.y-base, 1/p.v
 		w += g
 		x += g * u
 		y += g * v

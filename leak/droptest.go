@@ -91,7 +91,7 @@ const shortest = 60.0
 // left guesses how long the bounds will need to get clear of what is allowed: in
 // white noise they shrink with the time to the power of 1.5.
 func (d *DropTest) left(e Estimate, s Drop) float64 {
-	gap := math.Max(math.Abs(e.Rate-s.Allowed), 0.05*s.Allowed)
+	gap := max(math.Abs(e.Rate-s.Allowed), 0.05*s.Allowed)
 	half := (e.High - e.Low) / 2
-	return s.Took * math.Max(0.1, math.Pow(half/gap, 2.0/3)-1)
+	return s.Took * max(0.1, math.Pow(half/gap, 2.0/3)-1)
 }

@@ -12,9 +12,9 @@ func (e *Estimator) Estimate() Estimate {
 	mean, sd := e.choked()
 	half := twoSided * sd * e.share
 	// A leak only goes in.
-	got.Rate = math.Max(0, mean*e.share)
-	got.Low, got.High = math.Max(0, mean*e.share-half), math.Max(mean*e.share+half, half/2)
-	got.Known = half < math.Max(600, 0.5*math.Abs(got.Rate))
+	got.Rate = max(0, mean*e.share)
+	got.Low, got.High = max(0, mean*e.share-half), max(mean*e.share+half, half/2)
+	got.Known = half < max(600, 0.5*math.Abs(got.Rate))
 	if !got.Known && !got.Settled {
 		e.atMost(&got)
 	}
@@ -29,11 +29,11 @@ func (e *Estimator) atMost(got *Estimate) {
 	high := got.High
 	for _, all := range [2][2]float64{{mean, sd}, {e.all, e.allSD}} {
 		rate, half := all[0]*hour, twoSided*all[1]*hour
-		if !(rate > 0) || half > math.Max(600, 0.5*rate) || got.Known && rate+half > got.High {
+		if !(rate > 0) || half > max(600, 0.5*rate) || got.Known && rate+half > got.High {
 			continue
 		}
-		got.Known, got.Rate = true, math.Min(rate, high)
-		got.Low, got.High = math.Min(got.Low, got.Rate), math.Min(high, rate+half)
+		got.Known, got.Rate = true, min(rate, high)
+		got.Low, got.High = min(got.Low, got.Rate), min(high, rate+half)
 	}
 }
 
@@ -81,12 +81,12 @@ func (e *Estimator) Forecast(floor, horizon float64) Crossing {
 		return t
 	}
 	c := Crossing{
-		Early:    at(e.pressure+math.Max(0, coming+twoSided*unsure), mean+twoSided*sd),
+		Early:    at(e.pressure+max(0, coming+twoSided*unsure), mean+twoSided*sd),
 		Expected: never,
 		Late:     at(e.pressure, mean-twoSided*sd),
 	}
 	if e.said.leaking || mean > twoSided*sd {
-		c.Expected = at(e.pressure+math.Max(0, coming), mean)
+		c.Expected = at(e.pressure+max(0, coming), mean)
 	}
 	return c
 }
@@ -98,5 +98,5 @@ func (e *Estimator) coming() (mean, sd float64) {
 		h[settle0+i] = 1
 	}
 	mean, v, _ := e.bag.foresee(&h)
-	return mean, math.Sqrt(math.Max(0, v))
+	return mean, math.Sqrt(max(0, v))
 }

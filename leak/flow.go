@@ -75,7 +75,7 @@ func (c *Cycles) Rate() (rate, low, high float64) {
 		return c.rise / c.time * hour, math.Inf(-1), math.Inf(1)
 	}
 	mean := c.rise / c.time
-	v := math.Max(0, c.square-mean*c.rise) / (c.n - 1) / c.time
+	v := max(0, c.square-mean*c.rise) / (c.n - 1) / c.time
 	half := studentT(c.n-1) * math.Sqrt(v)
 	return mean * hour, (mean - half) * hour, (mean + half) * hour
 }

@@ -55,7 +55,7 @@ func (e *Estimator) judgeFast(t, y float64) {
 		e.suspect = false
 		return
 	}
-	e.suspect = math.Max(g, j) > sq(certain)
+	e.suspect = max(g, j) > sq(certain)
 	switch {
 	case g > sq(certain*e.patience()):
 		e.weigh(ramp, t, y)
@@ -67,7 +67,7 @@ func (e *Estimator) judgeFast(t, y float64) {
 // newcomer reports whether so little is known of the bag yet that what stands
 // out, unless it is a burst, may be how the bag is.
 func (e *Estimator) newcomer(ramp int) bool {
-	v := math.Max(0, e.bag.p[rate][rate])
+	v := max(0, e.bag.p[rate][rate])
 	return math.IsNaN(e.young.at) && v > sq(newcomerSD/hour) && !(ramp >= 0 && e.trend.all[ramp].ramp.size() > 4*math.Sqrt(v))
 }
 
@@ -82,7 +82,7 @@ func (e *Estimator) weigh(i int, t, y float64) {
 	switch {
 	case told && e.trend.fits(i) && e.clearOfSteps(i, t):
 		e.changeFast(i, t, y)
-	case math.Min(s.jump, s.small) < -4*apart, s.late < -9*apart:
+	case min(s.jump, s.small) < -4*apart, s.late < -9*apart:
 		e.stumble(0.25, y)
 	}
 }
@@ -115,7 +115,7 @@ func (e *Estimator) changeFast(i int, t, y float64) {
 	e.slow, e.guesses.n = block{}, 0
 	// The change has led the rest of the slow filter astray since it began.
 	e.bag.shift(&off, size, 0)
-	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0)
+	e.bag.advance(max(0, t-e.slowAt), e.share, 0)
 	e.slowAt = t
 	e.young = young{at: at, rate0: was, var0: wasVar}
 	e.refit()
@@ -131,12 +131,12 @@ func (e *Estimator) changeFast(i int, t, y float64) {
 // unexplained reports whether a change would make a leak that blows outward.
 func (e *Estimator) unexplained(size, v float64) bool {
 	sum := e.bag.x[rate] + size
-	return size < 0 && sum < -(100/hour+3*math.Sqrt(v+math.Max(0, e.bag.p[rate][rate])))
+	return size < 0 && sum < -(100/hour+3*math.Sqrt(v+max(0, e.bag.p[rate][rate])))
 }
 
 // noteChange keeps when the leak began to grow.
 func (e *Estimator) noteChange(was, wasVar, size, at float64) {
-	if size > 0 && (math.IsNaN(e.said.changed) || was < math.Max(least/hour, 0.2*size)) {
+	if size > 0 && (math.IsNaN(e.said.changed) || was < max(least/hour, 0.2*size)) {
 		e.said.changed, e.said.rate0, e.said.var0 = at, was, wasVar
 	}
 	e.judge()
@@ -173,7 +173,7 @@ func (e *Estimator) grown(settling float64) bool {
 	if !e.said.settled && unsettledShare*settling > by*hour {
 		return false
 	}
-	v := math.Max(e.bag.p[rate][rate]-e.said.var0, sq(0.02*by))
+	v := max(e.bag.p[rate][rate]-e.said.var0, sq(0.02*by))
 	if by < least/hour || by < 1.5*math.Sqrt(e.said.var0) {
 		return false
 	}
@@ -183,17 +183,17 @@ func (e *Estimator) grown(settling float64) bool {
 // judge says whether the settling is over and whether the bag leaks.
 func (e *Estimator) judge() {
 	s := &e.said
-	e.leak, e.leakSD = e.bag.possible(), math.Sqrt(math.Max(0, e.bag.p[rate][rate]))
+	e.leak, e.leakSD = e.bag.possible(), math.Sqrt(max(0, e.bag.p[rate][rate]))
 	e.leakSD = math.Hypot(e.leakSD, modelDoubt*e.leak)
 	e.all, e.allSD = e.bag.rising(e.share)
 	// No leak is more than all of the rise.
-	if most := (e.all + twoSided*e.allSD) / math.Max(e.share, 0.05); e.leak > most {
-		e.leak = math.Max(0, most)
+	if most := (e.all + twoSided*e.allSD) / max(e.share, 0.05); e.leak > most {
+		e.leak = max(0, most)
 	}
 	g, sd := e.choked()
 	mean, unsure := e.bag.settling()
 	still := (math.Abs(mean) + twoSided*unsure) * hour
-	s.settled = still < math.Max(150, 0.2*math.Abs(g))
+	s.settled = still < max(150, 0.2*math.Abs(g))
 	if !s.leaking {
 		if g > least && g > twoSided*sd && (s.settled && g > sure*e.patience()*sd || s.changed > e.from && e.grown(still)) {
 			s.leaking, s.calm = true, math.NaN()

@@ -39,11 +39,11 @@ func (z *noise) learn(before, mid, after float64) {
 	c := mid - (before+after)/2
 	got := c * c / 1.5 // Var(c) = 1.5 σ²
 	if z.n >= noiseStart {
-		got = math.Min(got, 16*z.variance())
+		got = min(got, 16*z.variance())
 	}
 	if z.n < noiseMemory {
 		z.n++
-		z.gain, z.quick = 1/z.n, 1/math.Min(z.n, noiseLately)
+		z.gain, z.quick = 1/z.n, 1/min(z.n, noiseLately)
 	}
 	z.lately += (got - z.lately) * z.quick
 	z.v += (got - z.v) * z.gain
@@ -61,7 +61,7 @@ func (z *noise) settle() { z.far = spike*z.sd() + 3*z.quantum }
 // variance of one reading. A reading that comes in steps is at least as
 // uncertain as its step, however still it stands.
 func (z *noise) variance() float64 {
-	return math.Max(z.v, z.quantum*z.quantum/12)
+	return max(z.v, z.quantum*z.quantum/12)
 }
 
 func (z *noise) sd() float64 { return math.Sqrt(z.variance()) }

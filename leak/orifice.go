@@ -38,9 +38,9 @@ func riseTime(p, target, p0, choked float64) float64 {
 		return math.Inf(1)
 	}
 	critical := criticalRatio * p0
-	flat := math.Max(0, math.Min(target, critical)-p)
+	flat := max(0, min(target, critical)-p)
 	t := flat / choked
-	if from := math.Max(p, critical); target > from {
+	if from := max(p, critical); target > from {
 		t += slowingRise(from/p0, target/p0) * p0 / choked
 	}
 	return t

@@ -14,7 +14,7 @@ type Cusum struct {
 // Add takes the next value, in standard deviations from what is usual, and
 // reports whether the sum has passed the threshold.
 func (c *Cusum) Add(x float64) bool {
-	c.S = math.Max(0, c.S+x-c.K)
+	c.S = max(0, c.S+x-c.K)
 	return c.H > 0 && c.S > c.H
 }
 
@@ -50,7 +50,7 @@ func Worsening(runs []Past) (worse bool, factor float64) {
 		worse = c.Add((r.Rate - mean) / math.Hypot(sd, own))
 		sum += r.Rate
 	}
-	return worse, sum / float64(len(runs)-half) / math.Max(mean, 1)
+	return worse, sum / float64(len(runs)-half) / max(mean, 1)
 }
 
 // usual is the mean of the rates and their spread, which is never taken for less
@@ -63,5 +63,5 @@ func usual(runs []Past) (mean, sd float64) {
 	for _, r := range runs {
 		square += sq(r.Rate - mean)
 	}
-	return mean, math.Max(math.Sqrt(square/(n-1)), math.Max(0.2*mean, 20))
+	return mean, max(math.Sqrt(square/(n-1)), max(0.2*mean, 20))
 }

@@ -52,10 +52,10 @@ func (e *Estimator) begin(t, y float64) {
 
 // resume begins anew after the bag was pumped, or after a gap.
 func (e *Estimator) resume(t, y float64) {
-	share := math.Min(1, 0.002+1.5*math.Abs(e.before-y)/85e3)
-	e.bag.advance(math.Max(0, t-e.slowAt), e.share, 0)
+	share := min(1, 0.002+1.5*math.Abs(e.before-y)/85e3)
+	e.bag.advance(max(0, t-e.slowAt), e.share, 0)
 	e.bag.unsettle(share, e.cfg.Gassing)
-	e.warmth.follow(&e.fast, t, math.Max(1e-3, t-e.slowAt), y)
+	e.warmth.follow(&e.fast, t, max(1e-3, t-e.slowAt), y)
 	e.afresh = false
 	e.fastAt, e.slowAt = t, t
 	e.anew(y)
@@ -79,7 +79,7 @@ func (e *Estimator) slowDue() bool {
 	if e.slow.n == 0 {
 		return false
 	}
-	wait := math.Min(slowTime, math.Max(2*fastTime, earlyShare*(e.newest-e.from)))
+	wait := min(slowTime, max(2*fastTime, earlyShare*(e.newest-e.from)))
 	if young := youngShare * (e.newest - e.young.at); young < wait {
 		wait = young
 	}
@@ -87,7 +87,7 @@ func (e *Estimator) slowDue() bool {
 	case e.suspect: // what the fast filter makes of it comes first
 		wait = longWait
 	case e.moved:
-		wait = math.Min(wait, movedTime)
+		wait = min(wait, movedTime)
 	}
 	return e.newest-e.slow.start >= wait-fastTime/2
 }
@@ -124,7 +124,7 @@ func (e *Estimator) slowStep() {
 	e.bag.doubt(&e.warmth.was, sq(e.warmth.doubt())*dt/hour)
 	e.bag.advance(dt, e.share, off)
 	if e.isYoung() {
-		e.bag.advance(math.Max(0, e.fastAt-t), e.share, 0)
+		e.bag.advance(max(0, e.fastAt-t), e.share, 0)
 		e.slowAt = e.fastAt
 		e.refit()
 		e.slope(dt, e.warmth.moist-moist, h[baro]-room)
@@ -147,8 +147,8 @@ func (e *Estimator) slowStep() {
 // surprise learns how much more than foreseen the readings differ.
 func (e *Estimator) surprise(z2, dt float64) {
 	e.restless *= math.Exp(-dt / restlessFor)
-	e.excess += (math.Min(z2, 25) - e.excess) * math.Min(1, dt/excessTime)
-	e.excess = math.Max(1, e.excess)
+	e.excess += (min(z2, 25) - e.excess) * min(1, dt/excessTime)
+	e.excess = max(1, e.excess)
 }
 
 // growth is how much of the foreseen rise is the young change, Pa/s.
@@ -173,9 +173,9 @@ func (e *Estimator) slope(dt, moister, baroUp float64) {
 	perKelvin := e.pressure / (e.warmth.gas + zeroKelvin)
 	was := e.wild
 	e.wild0 = sq(e.warmth.drift() * perKelvin * (1 + e.restless) / hour)
-	e.wild = math.Max(0, v) + e.wild0
+	e.wild = max(0, v) + e.wild0
 	// What is less sure than a minute ago may be off at once.
-	e.trend.dd += math.Max(0, e.wild-was)
+	e.trend.dd += max(0, e.wild-was)
 }
 
 // foretell works the slope out without a block.

@@ -36,7 +36,7 @@ func (f *trend) anchor(at, wild float64) {
 // the variance of the drift beside it; qLevel the variance that the level gains
 // in a second; share how much of its choked flow a leak has.
 func (f *trend) step(t, dt, y, r, n, steady, wild, qLevel, share float64) {
-	keeps := 1 - math.Min(1, dt/driftTime)
+	keeps := 1 - min(1, dt/driftTime)
 	f.level += dt * (steady + f.drift)
 	f.ll += dt*(2*f.ld+dt*f.dd) + qLevel*dt
 	f.ld = keeps * (f.ld + dt*f.dd)
@@ -119,7 +119,7 @@ func (f *trend) blend(i int) (size, v, at float64) {
 	top := best.ramp.gain()
 	for i := range f.n {
 		if c := &f.all[i]; c.agrees(best) {
-			top = math.Max(top, c.ramp.gain())
+			top = max(top, c.ramp.gain())
 		}
 	}
 	var w, sum, square, when float64
@@ -147,7 +147,7 @@ func (c *spurt) agrees(best *spurt) bool {
 // spread is the time that guess i stands for, s.
 func (f *trend) spread(i int) float64 {
 	from, to := f.born[max(i-1, 0)], f.born[min(i+1, f.n-1)]
-	return math.Max(to-from, 1e-3)
+	return max(to-from, 1e-3)
 }
 
 // fits reports whether the newest block is what the ramp foretells.

@@ -26,19 +26,19 @@ type rise struct {
 func (r *recent) fit(at float64) rise {
 	end := r.all[r.n-1].t
 	from := 0
-	for from < r.n-1 && r.all[from].t < at-math.Max(end-at, 150) {
+	for from < r.n-1 && r.all[from].t < at-max(end-at, 150) {
 		from++
 	}
 	all := r.all[from:r.n]
-	span := math.Max(30, 0.35*(end-at))
+	span := max(30, 0.35*(end-at))
 	var tries [onsetGrid]rise
 	var left [onsetGrid]float64
 	least := math.Inf(1)
 	for i := range tries {
 		begin := at + span*(2*float64(i)/(onsetGrid-1)-1)
-		begin = math.Max(math.Min(begin, all[len(all)-2].t), all[0].t)
+		begin = max(min(begin, all[len(all)-2].t), all[0].t)
 		tries[i], left[i] = riseFrom(all, begin)
-		least = math.Min(least, left[i])
+		least = min(least, left[i])
 	}
 	var out rise
 	sum := 0.0
@@ -66,7 +66,7 @@ func riseFrom(all []point, begin float64) (k rise, left float64) {
 	base := all[0].y
 	for i := range all {
 		p := &all[i]
-		u, v, g := math.Max(0, p.t-begin), p.y-base, 1/p.v
+		u, v, g := max(0, p.t-begin), p.y-base, 1/p.v
 		w += g
 		x += g * u
 		y += g * v

@@ -66,7 +66,7 @@ func (c *clock) advance(s sensor.Sample) tick {
 		k.dt += k.step // the board was off for longer than it knew at first
 		k.gap = true
 	}
-	k.dt = math.Max(k.dt, 0)
+	k.dt = max(k.dt, 0)
 	k.gap = k.gap || rebooted || c.broken || c.isGap(k.dt)
 	c.broken = false
 	c.t += k.dt
@@ -84,7 +84,7 @@ func (c *clock) isGap(dt float64) bool {
 	if c.interval == 0 {
 		return dt > 600
 	}
-	return dt > math.Max(gapAtLeast, gapTimes*c.interval)
+	return dt > max(gapAtLeast, gapTimes*c.interval)
 }
 
 // learn follows the usual interval; a series may change its pace once, as when

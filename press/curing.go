@@ -18,6 +18,7 @@ type curing struct {
 	progress *cure.Progress
 	reached  bool // the vacuum was at the floor once
 	done     bool
+	clamped  bool // at the newest look
 	cold     bool
 	coldest  float64 // coldest glue line of the run, °C
 	earlyT   float64 // t at which the press time can have been earned at the earliest; NaN: not yet
@@ -38,6 +39,11 @@ func newCuring(cfg Config) curing {
 
 func (c *curing) chosen() bool { return c.sheet != nil }
 
+// clampedNow reports whether the vacuum is known to be at or above the floor.
+func (r *Run) clampedNow() bool {
+	return r.vac.n > 0 && r.vac.value >= r.floor && !math.IsNaN(r.bag.value) && !r.hose.blocked
+}
+
 // advanceCure earns press time for the interval up to now.
 func (r *Run) advanceCure(k tick) {
 	c := &r.cure
@@ -47,7 +53,8 @@ func (r *Run) advanceCure(k tick) {
 	}
 	c.coldest = minKnown(c.coldest, glueC)
 	r.judgeCold(glueC)
-	clamped := r.vac.n > 0 && r.vac.value >= r.floor && !math.IsNaN(r.bag.value) && !r.hose.blocked
+	clamped := r.clampedNow()
+	c.clamped = clamped
 	if !c.reached && !clamped {
 		c.progress.Wait(r.clock.t, r.glueNow.C)
 		return

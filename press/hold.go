@@ -100,8 +100,8 @@ func (r *Run) followPlateau() {
 	if !h.plateau {
 		return
 	}
-	h.level = math.Max(h.level, v)
-	shutOff := v < h.level-math.Max(plateauFall, r.vac.stroke()/2)
+	h.level = max(h.level, v)
+	shutOff := v < h.level-max(plateauFall, r.vac.stroke()/2)
 	if !shutOff && r.clock.t-h.startT < plateauAtMost {
 		return
 	}
@@ -147,7 +147,7 @@ func (r *Run) followPumping(k tick) bool {
 func (r *Run) endTopUp() {
 	h := &r.hold
 	h.topUps++
-	h.level = math.Max(h.level, r.vac.value)
+	h.level = max(h.level, r.vac.value)
 	h.leak.TopUp()
 	h.est = h.leak.Estimate()
 	h.needsForecast = true
@@ -194,7 +194,7 @@ func (r *Run) judgeOpened() {
 // judgeLost says when the bag is open, and closes the run when it stays so.
 func (r *Run) judgeLost() {
 	h, t, v := &r.hold, r.clock.t, r.vac.value
-	if !h.lost && v < math.Min(lostShare*h.level, 0.5*r.floor) {
+	if !h.lost && v < min(lostShare*h.level, 0.5*r.floor) {
 		h.lost, h.lostT, h.lostEarned = true, t, r.cure.earned()
 		r.emit(Event{Kind: VacuumLost, VacuumPa: Num(v)})
 	}

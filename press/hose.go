@@ -63,9 +63,9 @@ func (h *hose) follow(t, bag float64, pulling bool) {
 		if r.bag <= 0 || bag <= 0 || age > quickWithin {
 			continue
 		}
-		h.quickFall = math.Max(h.quickFall, r.bag-bag)
+		h.quickFall = max(h.quickFall, r.bag-bag)
 		if pulling {
-			h.pace = math.Max(h.pace, math.Log(r.bag/bag)/math.Max(age, 1))
+			h.pace = max(h.pace, math.Log(r.bag/bag)/max(age, 1))
 		}
 	}
 	copy(h.recent[:], h.recent[1:])
@@ -78,7 +78,7 @@ func (h *hose) pumpBegins(t float64) {
 	last := h.recent[len(h.recent)-1]
 	for _, r := range h.recent {
 		if r.bag > 0 && t-r.t <= 2*quickWithin {
-			h.quickFall = math.Max(h.quickFall, r.bag-last.bag)
+			h.quickFall = max(h.quickFall, r.bag-last.bag)
 		}
 	}
 }

@@ -58,7 +58,7 @@ func (b timeBand) latest() float64 {
 
 // later is the same moments as seen by s later.
 func (b timeBand) later(s float64) timeBand {
-	return timeBand{math.Max(0, b.early-s), math.Max(0, b.expected-s), math.Max(0, b.late-s)}
+	return timeBand{max(0, b.early-s), max(0, b.expected-s), max(0, b.late-s)}
 }
 
 // ahead is the wall-clock time of a moment s from now, to the second; zero when
@@ -88,7 +88,7 @@ func (r *Run) advanceMargin() {
 		m.press, m.coldAt, m.pressT = r.remaining(f), r.coldAhead(f), t
 	} else {
 		m.press = m.press.later(t - m.forecastT)
-		m.coldAt = math.Max(0, m.coldAt-(t-m.forecastT))
+		m.coldAt = max(0, m.coldAt-(t-m.forecastT))
 	}
 	m.warming = r.askForWarmth(r.holdsFor())
 	h.needsForecast = false

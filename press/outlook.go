@@ -44,7 +44,7 @@ func chanceToHold(floor, press timeBand) float64 {
 func (b timeBand) quantile(z float64) float64 {
 	const bound = 1.644854
 	if z < 0 {
-		return math.Max(0, b.expected+z/bound*(b.expected-b.early))
+		return max(0, b.expected+z/bound*(b.expected-b.early))
 	}
 	return b.expected + z/bound*(b.latest()-b.expected)
 }
@@ -112,5 +112,5 @@ func (r *Run) freshLasts() float64 {
 	if !h.est.Known || h.est.High <= 0 {
 		return math.Inf(1)
 	}
-	return math.Max(0, h.level-r.floor) / h.est.High * time.Hour.Seconds()
+	return max(0, h.level-r.floor) / h.est.High * time.Hour.Seconds()
 }

@@ -17,7 +17,10 @@ const (
 // quantity follows one column of the samples: is it there, is it believable?
 // Its value is NaN unless it can be believed.
 type quantity struct {
-	name    string
+	name string
+	// rests: barometers and thermometers resolve too little, and their rooms rest
+	// too long, for "the same for long" to mean a fault.
+	rests   bool
 	value   float64
 	ever    bool    // was there at least once
 	seenT   float64 // t of the newest believable reading
@@ -32,7 +35,7 @@ type quantity struct {
 }
 
 func newQuantity(name string) quantity {
-	return quantity{name: name, value: math.NaN(), raw: math.NaN()}
+	return quantity{name: name, rests: name != "bag", value: math.NaN(), raw: math.NaN()}
 }
 
 // verdict of one reading, before the events are made of it.
@@ -95,7 +98,7 @@ func (q *quantity) bad(t float64, missing bool, in reading) Kind {
 func (q *quantity) followSame(t, v float64) {
 	if v != q.raw { // NaN at first: unequal to everything
 		if !math.IsNaN(q.raw) && !q.stuck {
-			q.longest = math.Max(q.longest, t-q.sameT)
+			q.longest = max(q.longest, t-q.sameT)
 		}
 		q.raw, q.sameT = v, t
 		q.changes++
@@ -103,17 +106,17 @@ func (q *quantity) followSame(t, v float64) {
 }
 
 func (q *quantity) isStuck(t float64) bool {
-	if q.changes < stuckLearns {
+	if q.rests || q.changes < stuckLearns {
 		return false
 	}
-	return t-q.sameT > math.Max(stuckAfter, stuckTimes*q.longest)
+	return t-q.sameT > max(stuckAfter, stuckTimes*q.longest)
 }
 
 // judgeReadings takes the sample's four quantities and reports whether bag and
 // ambient pressure can be used.
 func (r *Run) judgeReadings(s sensor.Sample, k tick) bool {
 	t := r.clock.t
-	patience := math.Max(silentAfter, 5*r.clock.interval)
+	patience := max(silentAfter, 5*r.clock.interval)
 	if k.gap { // the silence of a gap is not the part's
 		for _, q := range []*quantity{&r.bag, &r.amb, &r.glue, &r.air} {
 			q.seenT, q.sameT = t, t
@@ -164,9 +167,7 @@ func (r *Run) believe(s sensor.Sample, k tick) (bag float64, jumped bool) {
 }
 
 func (r *Run) takeReading(q *quantity, t float64, in reading) {
-	if q.name == "ambient" || q.name == "air" || q.name == "glueline" {
-		// Barometers and thermometers resolve too little, and their rooms rest
-		// too long, for "the same for long" to mean a fault.
+	if q.rests {
 		q.sameT = t
 	}
 	if kind := q.take(t, in); kind != "" && r.underWay() {

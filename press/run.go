@@ -66,6 +66,7 @@ type Run struct {
 	hold                hold
 	drop                dropTest
 	hose                hose
+	pace                pace
 	cure                curing
 	margin              margin
 	held                conditions
@@ -129,13 +130,40 @@ func (r *Run) Advance(s sensor.Sample) []Event {
 	if r.Closed() {
 		return nil
 	}
-	r.followWarmth()
+	calm := r.calm(k)
+	if !calm {
+		r.followWarmth()
+	}
 	r.moveStage(fresh, k)
 	r.advanceHold(fresh, k)
 	r.advanceDrop(fresh, k)
-	r.advanceCure(k)
+	if !calm || r.clampedNow() != r.cure.clamped {
+		r.advanceCure(k)
+	}
 	r.advanceMargin()
 	return r.out
+}
+
+// slowEvery is how often, s, the temperatures and the cure are looked at when
+// samples come faster: nothing moves there within a second.
+const slowEvery = 0.75
+
+// calm reports whether what moves slowly need not be looked at with this sample.
+func (r *Run) calm(k tick) bool {
+	p := &r.pace
+	glue, air := !math.IsNaN(r.glue.value), !math.IsNaN(r.air.value)
+	if !k.gap && r.clock.t-p.t < slowEvery && p.stage == r.stage && p.glue == glue && p.air == air {
+		return true
+	}
+	*p = pace{r.clock.t, r.stage, glue, air}
+	return false
+}
+
+// pace is when the slow things were last looked at, and what there was then.
+type pace struct {
+	t         float64
+	stage     Stage
+	glue, air bool
 }
 
 // remarkClock says what happened to time, once there is a run to say it of.

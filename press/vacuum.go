@@ -43,4 +43,4 @@ func (v *vacuum) jumpTo() {
 func share(dt, tau float64) float64 { return dt / (dt + tau) }
 
 // stroke is the change, Pa, that pumping makes and noise does not.
-func (v *vacuum) stroke() float64 { return math.Max(250, 8*v.noise) }
+func (v *vacuum) stroke() float64 { return max(250, 8*v.noise) }

@@ -37,13 +37,13 @@ func (r *Run) askForWarmth(floorEarly float64) warming {
 	if !c.chosen() || c.done || !c.cold {
 		return w
 	}
-	goal := math.Max(shopWarm, c.sheet.MinUseC+warmAbove)
+	goal := max(shopWarm, c.sheet.MinUseC+warmAbove)
 	delay := r.warmUp(goal)
 	if spared := c.progress.SparedFor(); !math.IsInf(spared, 1) {
-		w.by, w.spoils = math.Max(0, spared-delay), HeatForFilm
+		w.by, w.spoils = max(0, spared-delay), HeatForFilm
 	}
 	if clamp := floorEarly - delay - c.progress.IfWarmed(goal).High; clamp < w.by {
-		w.by, w.spoils = math.Max(0, clamp), HeatForClamp
+		w.by, w.spoils = max(0, clamp), HeatForClamp
 	}
 	return w
 }

@@ -12,6 +12,7 @@ import (
 
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/units"
+	"github.com/nightclamp/nightclamp/sensor"
 	"github.com/nightclamp/nightclamp/sensor/csvfile"
 )
 
@@ -114,35 +115,78 @@ type replayer struct {
 	json   bool
 	events bool
 	format press.TimeFormat
+	spent  func(batch) // gives a batch back to be filled again
+}
+
+// batch is a stretch of the series, and what ended the reading after it.
+type batch struct {
+	samples []sensor.Sample
+	kind    csvfile.TimeKind
+	err     error
+}
+
+// batchSize is long enough that handing over costs nothing beside the work.
+const batchSize = 1024
+
+// read reads the series ahead while the engine is at work, in order, until its
+// end or until stop is closed.
+func (r *replayer) read(stop <-chan struct{}) <-chan batch {
+	full, empty := make(chan batch, 2), make(chan []sensor.Sample, 4)
+	for range cap(empty) {
+		empty <- make([]sensor.Sample, batchSize)
+	}
+	r.spent = func(b batch) { empty <- b.samples[:batchSize] }
+	go func() {
+		defer close(full)
+		for b := (batch{}); b.err == nil; {
+			select {
+			case <-stop:
+				return
+			case b.samples = <-empty:
+			}
+			var n int
+			n, b.err = r.series.Fill(b.samples)
+			b.samples = b.samples[:n]
+			b.kind = r.series.TimeKind()
+			select {
+			case <-stop:
+				return
+			case full <- b:
+			}
+		}
+	}()
+	return full
 }
 
 func (r *replayer) run() error {
 	run := press.New(r.cfg)
-	for first := true; ; first = false {
-		sample, err := r.series.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return errors.Join(usageError{err}, r.out.Flush())
-		}
-		if first {
-			r.choose(sample.Time)
-			run = press.New(r.cfg)
-		}
-		for _, e := range run.Advance(sample) {
-			if err := r.tell(e); err != nil {
-				return err
+	stop := make(chan struct{})
+	defer close(stop)
+	first := true
+	for b := range r.read(stop) {
+		for _, sample := range b.samples {
+			if first {
+				r.choose(sample.Time, b.kind)
+				run, first = press.New(r.cfg), false
+			}
+			for _, e := range run.Advance(sample) {
+				if err := r.tell(e); err != nil {
+					return err
+				}
 			}
 		}
+		if b.err != nil && !errors.Is(b.err, io.EOF) {
+			return errors.Join(usageError{b.err}, r.out.Flush())
+		}
+		r.spent(b)
 	}
 	return r.summarise(run)
 }
 
 // choose prints times as the file gives them.
-func (r *replayer) choose(start time.Time) {
+func (r *replayer) choose(start time.Time, kind csvfile.TimeKind) {
 	r.format = press.RFC3339
-	if r.series.TimeKind() == csvfile.Seconds {
+	if kind == csvfile.Seconds {
 		r.format = press.SecondsSince(csvfile.Origin())
 		r.cfg.Elapsed = csvfile.Origin()
 	} else {

@@ -14,7 +14,7 @@ import (
 func (r *replayer) summarise(run *press.Run) error {
 	st := run.Status()
 	if r.format == nil {
-		r.choose(time.Time{})
+		r.choose(time.Time{}, r.series.TimeKind())
 	}
 	if r.json {
 		_, err := r.out.Write(append(appendSummary(nil, st, r.format), '\n'))

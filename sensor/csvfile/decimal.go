@@ -37,6 +37,40 @@ func plain(cell []byte) (digits int64, behind int, ok bool) {
 	return digits, behind, count > 0
 }
 
+// scan reads a plain decimal that ends at a comma or with the line: its digits,
+// the number of them behind the point and the length of the cell. It is plain for
+// a cell whose end is not known yet; what it does not take is read the long way.
+func scan(rest []byte) (digits int64, behind, length int, ok bool) {
+	i, negative := 0, false
+	if len(rest) > 0 && rest[0] == '-' {
+		i, negative = 1, true
+	}
+	from, point := i, -1
+	for ; i < len(rest); i++ {
+		c := rest[i]
+		if d := c - '0'; d <= 9 {
+			digits = digits*10 + int64(d)
+			continue
+		}
+		if c == ',' {
+			break
+		}
+		if c != '.' || point >= 0 {
+			return 0, 0, 0, false
+		}
+		point = i
+	}
+	count := i - from
+	if point >= 0 {
+		count--
+		behind = i - 1 - point
+	}
+	if negative {
+		digits = -digits
+	}
+	return digits, behind, i, count > 0 && count <= 15 && (digits != 0 || !negative)
+}
+
 // powers of ten that a float64 holds exactly, as far as plain needs them.
 var powers = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18} //nolint:gochecknoglobals // a constant
 

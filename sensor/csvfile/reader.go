@@ -76,46 +76,70 @@ func (r *Reader) Next() (sensor.Sample, error) {
 	if r.err != nil {
 		return sensor.Sample{}, r.err
 	}
-	s, err := r.read()
-	if err != nil {
-		r.err = err
-		return sensor.Sample{}, err
+	var s sensor.Sample
+	if r.err = r.read(&s); r.err != nil {
+		return sensor.Sample{}, r.err
 	}
 	return s, nil
 }
 
-func (r *Reader) read() (sensor.Sample, error) {
+// Fill reads samples into the slice and returns how many. When they are fewer it
+// says why, as [Reader.Next] does.
+func (r *Reader) Fill(into []sensor.Sample) (int, error) {
+	for i := range into {
+		if r.err != nil {
+			return i, r.err
+		}
+		into[i] = sensor.Sample{}
+		if r.err = r.read(&into[i]); r.err != nil {
+			return i, r.err
+		}
+	}
+	return len(into), nil
+}
+
+func (r *Reader) read(s *sensor.Sample) error {
 	line, err := r.nextLine()
 	for err == nil && len(line) == 0 {
 		line, err = r.nextLine()
 	}
 	if err != nil {
-		return sensor.Sample{}, err
+		return err
 	}
-	var s sensor.Sample
-	row := [columns]float64{sensor.Missing, sensor.Missing, sensor.Missing, sensor.Missing, sensor.Missing, sensor.Missing}
+	no := math.NaN()
+	row := [columns]float64{no, no, no, no, no, no}
 	rest := line
 	for i, c := range r.layout {
-		comma := bytes.IndexByte(rest, ',')
-		cell := rest
-		if final := i == len(r.layout)-1; (comma < 0) != final {
-			return s, r.miscounted(line)
+		digits, behind, n, plain := scan(rest)
+		if !plain {
+			n = bytes.IndexByte(rest, ',')
+			if n < 0 {
+				n = len(rest)
+			}
 		}
-		if comma >= 0 {
-			cell, rest = rest[:comma], rest[comma+1:]
+		cell := rest[:n]
+		if final := i == len(r.layout)-1; (n == len(rest)) != final {
+			return r.miscounted(line)
+		} else if !final {
+			rest = rest[n+1:]
 		}
-		if c == colTime {
-			s.Time, err = r.time(trim(cell))
-		} else {
+		switch {
+		case c != colTime && plain:
+			row[c] = float64(digits) / powers[behind] // both exact, so that this rounds once
+		case c != colTime:
 			row[c], err = r.number(c, trim(cell))
+		case plain && r.kind == Seconds && behind <= 9 && r.goesOn(digits, behind):
+			s.Time = r.last
+		default:
+			s.Time, err = r.time(trim(cell))
 		}
 		if err != nil {
-			return s, err
+			return err
 		}
 	}
-	r.pressures(&s, &row)
+	r.pressures(s, &row)
 	s.GlueLine, s.Air = row[colGlueline], row[colAir]
-	return s, nil
+	return nil
 }
 
 // pressures fills in the bag and the room, of which a file may know only the
@@ -168,6 +192,19 @@ func (r *Reader) time(cell []byte) (time.Time, error) {
 	}
 	r.kind, r.last = kind, t
 	return t, nil
+}
+
+// goesOn takes a time in seconds that is as late as the row before, or later.
+func (r *Reader) goesOn(digits int64, behind int) bool {
+	if math.Abs(float64(digits)) > 9e9*powers[behind] {
+		return false
+	}
+	t := time.Unix(0, digits*int64(powers[9-behind])).UTC()
+	if t.Before(r.last) {
+		return false
+	}
+	r.last = t
+	return true
 }
 
 var errNoTime = errors.New("neither seconds nor RFC 3339")

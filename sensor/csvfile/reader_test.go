@@ -221,3 +221,29 @@ func TestNextAllocatesNothing(t *testing.T) {
 		t.Errorf("%v allocations a row", n)
 	}
 }
+
+// Fill reads what Next reads, and stops where it stops.
+func TestFill(t *testing.T) {
+	for _, text := range []string{
+		"time,bag_pa\n0,16000\n1,16001\n2,16002\n", "time,bag_pa\n0,16000\n1,x\n2,16002\n", "time,bag_pa\n",
+	} {
+		one, _ := NewReader(strings.NewReader(text), "one")
+		many, _ := NewReader(strings.NewReader(text), "one")
+		into := make([]sensor.Sample, 2)
+		for {
+			n, err := many.Fill(into)
+			for _, s := range into[:n] {
+				if want, wrong := one.Next(); wrong != nil || s.Bag != want.Bag || !s.Time.Equal(want.Time) {
+					t.Errorf("%q: got %v, want %v (%v)", text, s, want, wrong)
+				}
+			}
+			if err == nil {
+				continue
+			}
+			if _, want := one.Next(); n == len(into) || want == nil || want.Error() != err.Error() {
+				t.Errorf("%q: %d samples and %v, want %v", text, n, err, want)
+			}
+			break
+		}
+	}
+}
