@@ -320,6 +320,31 @@ func TestFilmLostSwallowsTooCold(t *testing.T) {
 	s.want("too_cold warn raised", "film_lost warn raised", "too_cold warn cleared")
 }
 
+// TestBlockedLineIsOneProblem: what was foreseen from readings that were not the
+// bag's is part of it; a margin that is gone when the line is back is said again.
+func TestBlockedLineIsOneProblem(t *testing.T) {
+	s := newStory(t)
+	s.st.Verdict = press.WillNotHold
+	s.hold(press.MarginGone, "")
+	s.event(press.MarginGone)
+	s.hold(press.LineBlocked, "")
+	s.st.Verdict, s.st.LineReason = press.Unsure, press.LineQuiet
+	s.at(600).event(press.LineBlocked)
+	s.hold(press.LeakFound, "")
+	s.at(700).event(press.LeakFound).at(720).tick()
+	s.want("margin_gone wake raised", "line_blocked wake raised", "margin_gone wake cleared")
+	s.drop(press.LineBlocked, "")
+	s.st.Verdict, s.st.LineReason = press.WillNotHold, ""
+	s.at(900).event(press.LineBack).at(901).tick()
+	s.want("margin_gone wake raised", "line_blocked wake raised", "margin_gone wake cleared", "line_blocked wake cleared", "margin_gone wake raised")
+
+	s = newStory(t)
+	s.st.Verdict = press.Done
+	s.hold(press.LineBlocked, "")
+	s.event(press.LineBlocked)
+	s.want("line_blocked note raised")
+}
+
 // TestColdAheadIsPartOfTooCold: what was foreseen in the evening is not said
 // again when it comes; it wakes then, while the film can be saved.
 func TestColdAheadIsPartOfTooCold(t *testing.T) {

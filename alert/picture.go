@@ -69,6 +69,6 @@ func eventOf(held press.Condition, st press.Status) press.Event {
 		VacuumPa: st.VacuumPa, GluelineC: st.GluelineC, LimitC: st.MinUseC, Limit: st.ClosedLimit,
 		Onset: st.LeakOnset, RatePaPerH: st.LeakRate.Expected, RateLow: st.LeakRate.Low, RateHigh: st.LeakRate.High,
 		FloorAt: st.FloorAt.Expected, PressTimeAt: st.PressTimeAt.Expected, MarginS: st.MarginS.Expected,
-		Early: st.PressTimeAt.Early, Late: st.PressTimeAt.Late,
+		Early: st.PressTimeAt.Early, Late: st.PressTimeAt.Late, Reason: st.LineReason,
 	}
 }

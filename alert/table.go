@@ -42,6 +42,8 @@ const (
 	SensorSilent     = "sensor_silent"
 	SensorStuck      = "sensor_stuck"
 	SensorJumped     = "sensor_jumped"
+	SensorDisagrees  = "sensor_disagrees"
+	LineBlocked      = "line_blocked"
 	Gap              = "gap"
 	ClockStepped     = "clock_stepped"
 	PumpLocked       = "pump_locked"
@@ -69,6 +71,14 @@ func table() []row {
 			told:     []press.Kind{press.AboveFloor},
 			swallows: []string{FloorNear, MarginGone, LeakFound},
 			severity: floorSeverity, text: belowFloor, wait: true, again: stays(press.BelowFloor),
+		},
+		{
+			// Whatever was foreseen from readings that were not the bag's is part of it.
+			name: LineBlocked, about: "the sensor does not see the bag",
+			raise: []press.Kind{press.LineBlocked}, clear: []press.Kind{press.LineBack},
+			told:     []press.Kind{press.LineBack},
+			swallows: []string{FloorNear, MarginGone, LeakFound, SensorStuck},
+			severity: unlessDone(press.Wake), text: lineBlocked,
 		},
 		{
 			// The net under the others: whatever the estimates are certain of,
@@ -138,6 +148,12 @@ func table() []row {
 			raise: []press.Kind{press.SensorJumped}, clear: []press.Kind{press.SensorBack},
 			told:     []press.Kind{press.SensorBack},
 			severity: sensorSeverity, text: sensorJumped, lasting: blindFor,
+		},
+		{
+			name: SensorDisagrees, about: "the glue-line probe does not go with the air",
+			raise: []press.Kind{press.SensorDisagrees}, clear: []press.Kind{press.SensorBack},
+			told:     []press.Kind{press.SensorBack},
+			severity: always(press.Warn), text: sensorDisagrees,
 		},
 		{
 			name: PumpLocked, about: "the pump is locked",

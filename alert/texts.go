@@ -41,7 +41,8 @@ func belowFloor(p picture) string {
 	case p.st.Glue == "":
 		return s + "Pump and look for the leak now. No adhesive is set, so nobody can say how long the clamp is needed."
 	}
-	return s + fmt.Sprintf("Pump now and re-seal. The glue has %s of its press time and earns none below the floor.", p.earned())
+	return s + fmt.Sprintf("Pump now and re-seal. The glue has %s of its press time and earns none below the floor; "+
+		"too long without its clamp, the joint opens.", p.earned())
 }
 
 func (p picture) safeFrom() string {
@@ -60,21 +61,25 @@ func marginGone(p picture) string {
 	if p.st.FloorAt.Expected.After(p.st.Time) { // said again later: the newest forecast
 		floor, done = p.st.FloorAt.Expected, p.st.PressTimeAt.Expected
 	}
-	s += fmt.Sprintf("The bag falls below your %s floor at %s, ", p.floor(), p.clock(floor))
+	by, early := floor, ""
+	if first := p.st.FloorAt.Early; first.After(p.st.Time) && first.Before(floor) {
+		by, early = first, fmt.Sprintf(" (%s at the earliest)", p.clock(first))
+	}
+	s += fmt.Sprintf("The bag falls below your %s floor at %s%s, ", p.floor(), p.clock(floor), early)
 	switch {
 	case !done.IsZero() && done.Before(floor):
-		return s + fmt.Sprintf("only %s after the glue is done at %s. That is too near to rely on: top up before you sleep, or the clamp may go too soon.",
-			p.show.Span(floor.Sub(done)), p.clock(done))
+		return s + fmt.Sprintf("only %s after the glue is done at %s. That is too near to rely on: top up before %s, or the clamp may go too soon.",
+			p.show.Span(floor.Sub(done)), p.clock(done), p.clock(by))
 	case done.IsZero():
-		return s + fmt.Sprintf("and the glue is not done unless it stays above %s. Top up before then and warm the bag; "+
-			"otherwise it stays at about %s of its press time.", p.temperature(p.st.MinUseC), p.earned())
+		return s + fmt.Sprintf("and the glue is not done unless it stays above %s. Top up before %s and warm the bag; "+
+			"otherwise it stays at about %s of its press time.", p.temperature(p.st.MinUseC), p.clock(by), p.earned())
 	}
 	return s + fmt.Sprintf("%s before the glue is done at %s. Top up or re-seal before %s; otherwise the glue cures without its clamp.",
-		p.show.Span(done.Sub(floor)), p.clock(done), p.clock(floor))
+		p.show.Span(done.Sub(floor)), p.clock(done), p.clock(by))
 }
 
 func floorNear(p picture) string {
-	return fmt.Sprintf("The vacuum is at %s and going down; as in the last half hour it reaches your %s floor within the hour. "+
+	return fmt.Sprintf("%s of vacuum and falling: at the pace of the last half hour it is at your %s floor within the hour. "+
 		"Look at the bag and top up now. The glue has %s of its press time; below the floor it earns no more.",
 		p.pressure(p.st.VacuumPa), p.floor(), p.earned())
 }
@@ -97,7 +102,7 @@ func assemblyShort(p picture) string {
 }
 
 func assemblyOver(p picture) string {
-	return fmt.Sprintf("The assembly time ended at %s without vacuum. Do as the glue's datasheet says: open up and spread afresh "+
+	return fmt.Sprintf("The assembly time ended at %s without vacuum. Act now, as the glue's datasheet says: open up and spread afresh "+
 		"while it still can be opened. A joint pressed on skinned glue may not hold, and nobody sees it.", p.clock(p.ev.Limit))
 }
 
@@ -170,13 +175,31 @@ func sensorJumped(p picture) string {
 func (p picture) sensor(what string) string {
 	switch {
 	case p.about("bag") || p.about("ambient"):
-		return what + "Nobody knows now whether the bag holds. Look at the bag and its own gauge, then at plug and cable; " +
+		return what + "Nobody knows whether the bag holds. Look now at the bag and its own gauge, then at plug and cable; " +
 			"until then a leak goes unseen."
 	case p.about("glueline"):
 		return what + "The cure is counted by the air, or by the coldest that is plausible. Look at its plug and cable when you are there; " +
 			"until then the glue may be later than told."
 	}
 	return what + "The bag is watched all the same. Look at its plug and cable when you are there."
+}
+
+func sensorDisagrees(p picture) string {
+	return fmt.Sprintf("The glue-line probe shows %s since %s, where air of %s cannot have brought it: it lies loose, or beside the bag. "+
+		"Put it back under the bag when you are there; until then the cure is counted by it, and may be wrong.",
+		p.temperature(p.st.GluelineC), p.clock(p.ev.Time), p.temperature(p.st.AirC))
+}
+
+func lineBlocked(p picture) string {
+	why := "the readings went quiet"
+	switch p.ev.Reason {
+	case press.LineNoResponse:
+		why = "you pumped and it saw nothing of it"
+	case press.LineQuick:
+		why = "pumping moved it as if there were only a hose"
+	}
+	return fmt.Sprintf("The sensor does not see the bag since %s: %s. Follow the hose from the sensor to the bag now: look for a kink, a clip, "+
+		"a shut valve, glue in the line. Until then a leak goes unseen, whatever the gauge says, and the glue earns no press time.", p.clock(p.ev.Time), why)
 }
 
 func gap(p picture) string {
@@ -189,8 +212,15 @@ func gap(p picture) string {
 		return s + fmt.Sprintf("The vacuum is %s now, below the %s floor. Pump at once; the glue has %s of its press time.",
 			p.pressure(p.st.VacuumPa), p.floor(), p.earned())
 	}
-	return s + fmt.Sprintf("The vacuum is %s now, above the floor. For that time the glue is credited only what is sure: %s of its press time so far. "+
-		"Look at the supply in case it fails again.", p.pressure(p.st.VacuumPa), p.earned())
+	s += fmt.Sprintf("The vacuum is %s now, above the floor. For that time the glue is credited only what is sure", p.pressure(p.st.VacuumPa))
+	switch done := p.st.PressTimeAt.Expected; {
+	case p.st.Glue == "":
+	case done.After(p.st.Time):
+		s += fmt.Sprintf(": %s so far, done at %s", p.earned(), p.clock(done))
+	default:
+		s += fmt.Sprintf(": %s so far", p.earned())
+	}
+	return s + ". Look at the supply in case it fails again."
 }
 
 func clockStepped(p picture) string {
