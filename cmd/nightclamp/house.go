@@ -146,7 +146,7 @@ func (h house) handler(d *daemon.Daemon, store *record.Store, access web.Access,
 	page := web.Config{
 		Source: d.Page(), Metrics: metrics.Handler(registry, h.log), Display: display,
 		Version: version(), Log: h.log, Now: h.now, Speed: h.speed,
-		Control: d, Glues: h.glues, Records: past.New(store, display),
+		Board: d.BoardAlerts, Control: d, Glues: h.glues, Records: past.New(store, display),
 		Keeping: past.NewKeeping(store, display, h.cfg.Record.BuildLog != ""),
 		InForce: h.inForce, Access: access, Hosts: pageHosts(h.cfg),
 	}

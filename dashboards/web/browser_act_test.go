@@ -47,6 +47,26 @@ func TestAcknowledge(t *testing.T) {
 	b.clean(t)
 }
 
+// The board's own trouble is shown with the press, and acknowledged as the board's.
+func TestAcknowledgeTheBoardsTrouble(t *testing.T) {
+	b := browser(t)
+	cfg, control := acting(t, bare())
+	cfg.Board = func() []press.Alert {
+		return []press.Alert{{
+			ID: "board/delivery_failing/x", Name: "delivery_failing", Press: "board", Severity: press.Warn, State: press.AlertRaised,
+			Text: "Alerts have not got out by \"phone\" since 02:32.", RaisedAt: night,
+		}}
+	}
+	url, _ := serve(t, web.New(cfg), "127.0.0.1:0")
+	b.use(t, screens()[1])
+	b.do(t, chromedp.Navigate(url), until(isLive), until(`document.getElementById("alert-list").textContent.includes("have not got out")`),
+		button("I look after it"), until(`document.getElementById("told").textContent !== ""`))
+	if o := control.asked[0].(press.AckOrder); o.Alert != "board/delivery_failing/x" || o.Press != "board" {
+		t.Errorf("asked %+v", o)
+	}
+	b.clean(t)
+}
+
 func TestStartAndRelease(t *testing.T) {
 	b := browser(t)
 	idle := bare()

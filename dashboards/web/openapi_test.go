@@ -93,6 +93,13 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 	cfg.Glues = shelfOfGlues
 	cfg.InForce = func() (web.InForce, error) { return web.InForce{Path: "/x.toml", Text: "site = \"shed\"\n"}, nil }
 	h := web.New(cfg)
+	cfg.Board = func() []press.Alert {
+		return []press.Alert{{
+			ID: "board/delivery_failing/x", Name: "delivery_failing", Press: "board", Severity: press.Warn, State: press.AlertRaised,
+			Text: "Alerts have not got out.", RaisedAt: night,
+		}}
+	}
+	troubled := web.New(cfg)
 	cfg.Access.Password = hash(t)
 	locked := web.New(cfg)
 	for _, c := range []struct {
@@ -104,6 +111,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		code         int
 	}{
 		{h, "get", "/api/v1/status", "/api/v1/status", "", nil, 200},
+		{troubled, "get", "/api/v1/status", "/api/v1/status", "", nil, 200},
 		{locked, "get", "/api/v1/status", "/api/v1/status", "", nil, 401},
 		{h, "get", "/api/v1/config", "/api/v1/config", "", nil, 200},
 		{h, "get", "/api/v1/glues", "/api/v1/glues", "", nil, 200},

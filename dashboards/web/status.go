@@ -13,6 +13,31 @@ type Snapshot struct {
 	Schema  int         `json:"schema"`
 	Now     time.Time   `json:"now"` // by the clock of the samples
 	Presses []PressView `json:"presses"`
+	Board   []Trouble   `json:"board,omitempty"`
+}
+
+// Trouble is an alert about the board itself: alerts that do not get out, a full
+// disk. The page shows it with every press, for it may not be able to reach anybody
+// otherwise.
+type Trouble struct {
+	press.AlertStatus
+	ShownSince string `json:"shown_since"`
+}
+
+func (s *server) troubles(now time.Time) []Trouble {
+	if s.Board == nil {
+		return nil
+	}
+	var list []Trouble
+	for _, a := range s.Board() {
+		list = append(list, Trouble{
+			AlertStatus: press.AlertStatus{
+				ID: a.ID, Name: a.Name, Severity: string(a.Severity), State: a.State, Since: a.RaisedAt, Text: a.Text,
+			},
+			ShownSince: s.Display.Clock(a.RaisedAt, now),
+		})
+	}
+	return list
 }
 
 // PressView is a status as the page shows it.
@@ -25,7 +50,7 @@ type PressView struct {
 
 func (s *server) snapshot() Snapshot {
 	now := s.Now()
-	snap := Snapshot{Schema: press.Schema, Now: now, Presses: []PressView{}}
+	snap := Snapshot{Schema: press.Schema, Now: now, Presses: []PressView{}, Board: s.troubles(now)}
 	for _, st := range s.Source.Status() {
 		snap.Presses = append(snap.Presses, s.viewOf(st, now))
 	}

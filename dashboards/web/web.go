@@ -34,6 +34,7 @@ type Config struct {
 	Version string        // of the daemon
 	Log     *slog.Logger  // nil: silent
 
+	Board   func() []press.Alert    // what is wrong with the board itself; nil: nobody looks
 	Control Controller              // carries out orders; nil: the page only shows
 	Records Records                 // the runs of the past; nil: the page has none
 	Keeping Keeping                 // what can be done with them; nil: nothing

@@ -255,3 +255,18 @@ func TestMetricsAndHealth(t *testing.T) {
 		t.Errorf("metrics when there are none: %d", rec.Code)
 	}
 }
+
+// What is wrong with the board itself is shown with every press: alerts that do
+// not get out can be told in no other way.
+func TestTheBoardsTroublesAreShown(t *testing.T) {
+	cfg := config(newFake(deck()))
+	cfg.Board = func() []press.Alert {
+		return []press.Alert{{ID: "board/delivery_failing/x", Name: "delivery_failing", Severity: press.Warn, State: press.AlertRaised, Text: "Alerts have not got out.", RaisedAt: night}}
+	}
+	body := get(t, web.New(cfg), "/api/v1/status").Body.String()
+	for _, says := range []string{`"board":[{`, `"id":"board/delivery_failing/x"`, `"text":"Alerts have not got out."`, `"shown_since":"`} {
+		if !strings.Contains(body, says) {
+			t.Errorf("the status lacks %s: %.300s", says, body)
+		}
+	}
+}

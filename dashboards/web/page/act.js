@@ -27,7 +27,7 @@ export class Acts {
     }
   }
 
-  path(verb) { return `api/v1/presses/${encodeURIComponent(this.current().press)}/${verb}`; }
+  path(verb, press = this.current().press) { return `api/v1/presses/${encodeURIComponent(press)}/${verb}`; }
 
   tell(words) {
     $("told").textContent = "";
@@ -91,9 +91,9 @@ export class Acts {
     return order;
   }
 
-  async send(verb, body, told) {
+  async send(verb, body, told, press) {
     try {
-      await ask(this.path(verb), "POST", body);
+      await ask(this.path(verb, press), "POST", body);
       this.tell(told);
     } catch (err) {
       this.tell(err.message);
@@ -104,7 +104,8 @@ export class Acts {
     if (!button) return;
     const hours = Number(button.dataset.snooze ?? 0);
     this.send("acknowledge", { alert: button.dataset.alert, ...(hours ? { snooze_s: hours * 3600 } : {}) },
-      hours ? "Quiet for an hour, then it speaks up again." : "Written down that you look after it.");
+      hours ? "Quiet for an hour, then it speaks up again." : "Written down that you look after it.",
+      button.dataset.alert.startsWith("board/") ? "board" : undefined); // the board's own are shown with every press
   }
 
   offer(glues) {

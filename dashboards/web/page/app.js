@@ -33,7 +33,7 @@ function render() {
     text("sentence", "No press is configured.");
     return;
   }
-  showPress(p, acts !== undefined);
+  showPress(p, acts !== undefined, snap.board ?? []);
   showTodo(p);
   acts?.show(p);
   drop.show(p);

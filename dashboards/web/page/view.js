@@ -43,7 +43,7 @@ export function showPresses(presses, chosen) {
   if (focused) [...nav.children].find((a) => a.dataset.press === focused)?.focus();
 }
 
-export function showPress(p, may) {
+export function showPress(p, may, board) {
   const s = p.shown;
   text("site", p.site ? `${p.site} · ${p.press}` : p.press);
   $("answer").dataset.verdict = p.verdict;
@@ -70,7 +70,7 @@ export function showPress(p, may) {
   text("press-time", s.press_time_at ? withSpan(s.press_time_at, s.press_time_span) : "–");
   text("floor-at", s.floor_at ? withSpan(s.floor_at, s.floor_span) : "not in sight");
   text("top-ups", String(p.top_ups));
-  showAlerts(p.alerts ?? [], s.alerts_since ?? [], may);
+  showAlerts((p.alerts ?? []).concat(board), (s.alerts_since ?? []).concat(board.map((a) => a.shown_since)), may);
   showSensors(p.sensors ?? []);
 }
 

@@ -71,6 +71,14 @@ func (d *Daemon) ActiveAlerts() []press.Alert {
 	return list
 }
 
+// BoardAlerts lists the alerts of the board itself.
+func (d *Daemon) BoardAlerts() []press.Alert {
+	if d.board == nil {
+		return nil
+	}
+	return d.board.List()
+}
+
 // AlertState says what has become of an alert, and whether there is one.
 func (d *Daemon) AlertState(id string) (press.AlertState, bool) {
 	for _, a := range d.ActiveAlerts() {
