@@ -26,6 +26,9 @@ func (e *evidence) gain() float64 {
 	return e.match * e.match / e.info
 }
 
+// loud reports whether the change stands out at all.
+func (e *evidence) loud() bool { return e.match*e.match > certain*certain*e.info }
+
 // guess is a change of the slow filter: of the leak (a ramp) or of the level.
 type guess struct {
 	readings float64 // since then
@@ -77,10 +80,7 @@ func (g *guesses) follow(b *bag, h, ph *vector, dt, share, keeps, d, s, n float6
 	for i := range g.n {
 		c := &g.all[i]
 		b.carry(&c.off, dt, share, keeps)
-		see := 0.0
-		for j := range states {
-			see += h[j] * c.off[j]
-		}
+		see := h.dot(&c.off)
 		c.ramp.add(see, d, perS)
 		see *= perS
 		for j := range states {
@@ -90,16 +90,16 @@ func (g *guesses) follow(b *bag, h, ph *vector, dt, share, keeps, d, s, n float6
 	}
 }
 
-// best is the guess that stands out most, and by how much; -1 for none.
-func (g *guesses) best() (best int, most float64) {
-	best = -1
+// best is the guess that stands out most, if by more than least; -1 for none.
+func (g *guesses) best(least float64) int {
+	best := -1
 	for i := range g.n {
 		c := &g.all[i]
-		if gain := c.ramp.gain(); c.readings >= enough && gain > most {
-			best, most = i, gain
+		if m := c.ramp.match; m*m > least*c.ramp.info && c.readings >= enough && c.ramp.gain() > least {
+			best, least = i, c.ramp.gain()
 		}
 	}
-	return best, most
+	return best
 }
 
 // near is the guess of a change closest to t, nil when there is none near.

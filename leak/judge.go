@@ -46,10 +46,10 @@ func (e *Estimator) judgeFast(t, y float64) {
 	ramp, jump := e.trend.best()
 	var g, j float64
 	if ramp >= 0 {
-		g = e.trend.all[ramp].ramp.gain()
+		g = e.trend.at(ramp).ramp.gain()
 	}
 	if jump >= 0 {
-		j = e.trend.all[jump].jump.gain()
+		j = e.trend.at(jump).jump.gain()
 	}
 	if e.newcomer(ramp) {
 		e.suspect = false
@@ -59,7 +59,7 @@ func (e *Estimator) judgeFast(t, y float64) {
 	switch {
 	case g > sq(certain*e.patience()):
 		e.weigh(ramp, t, y)
-	case j > sq(jumped*e.patience()) && j-g > apart && e.trend.all[jump].readings >= enough:
+	case j > sq(jumped*e.patience()) && j-g > apart && e.trend.at(jump).readings >= enough:
 		e.stumble(0.25, y)
 	}
 }
@@ -68,14 +68,14 @@ func (e *Estimator) judgeFast(t, y float64) {
 // out, unless it is a burst, may be how the bag is.
 func (e *Estimator) newcomer(ramp int) bool {
 	v := max(0, e.bag.p[rate][rate])
-	return math.IsNaN(e.young.at) && v > sq(newcomerSD/hour) && !(ramp >= 0 && e.trend.all[ramp].ramp.size() > 4*math.Sqrt(v))
+	return math.IsNaN(e.young.at) && v > sq(newcomerSD/hour) && !(ramp >= 0 && e.trend.at(ramp).ramp.size() > 4*math.Sqrt(v))
 }
 
 // weigh decides whether the ramp that stands out is a change of the leak: it
 // must be a better story than a jump or a rise that is over.
 func (e *Estimator) weigh(i int, t, y float64) {
 	s := e.recent.stories(e.trend.born[i], 3*e.in.noise.sd()+2*e.in.noise.quantum)
-	if height := math.Abs(e.trend.all[i].ramp.size() * (t - e.trend.born[i])); height > steep*e.in.noise.sd() && height < gone && t-e.trend.born[i] < steepFor {
+	if height := math.Abs(e.trend.at(i).ramp.size() * (t - e.trend.born[i])); height > steep*e.in.noise.sd() && height < gone && t-e.trend.born[i] < steepFor {
 		return
 	}
 	told := s.jump > apart && s.small > -2 && s.late > -5
@@ -96,7 +96,7 @@ func (e *Estimator) stumble(by, y float64) {
 // clearOfSteps reports whether a ramp is more than a coarse part stepping on.
 func (e *Estimator) clearOfSteps(i int, t float64) bool {
 	q := e.in.noise.quantum
-	return q < e.in.noise.sd() || math.Abs(e.trend.all[i].ramp.size()*(t-e.trend.born[i])) > 2.5*q
+	return q < e.in.noise.sd() || math.Abs(e.trend.at(i).ramp.size()*(t-e.trend.born[i])) > 2.5*q
 }
 
 // changeFast takes a change of the leak that the fast filter saw.
@@ -144,8 +144,8 @@ func (e *Estimator) noteChange(was, wasVar, size, at float64) {
 
 // judgeSlow looks for something new in the slow filter.
 func (e *Estimator) judgeSlow() {
-	i, gain := e.guesses.best()
-	if i < 0 || gain < sq(certain*e.patience()) || e.suspect || e.newcomer(-1) || e.slowAt-e.guesses.born[i] < youngest {
+	i := e.guesses.best(sq(certain * e.patience()))
+	if i < 0 || e.suspect || e.newcomer(-1) || e.slowAt-e.guesses.born[i] < youngest {
 		e.judge()
 		return
 	}

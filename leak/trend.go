@@ -8,9 +8,10 @@ type trend struct {
 	level, drift  float64 // Pa, Pa/s
 	ll, ld, dd    float64 // their covariance
 	n             int
-	born          [fastGuesses]float64 // T at which each guess says that it began, s
+	born          [fastGuesses]float64 // T at which each guess says that it began, oldest first, s
+	slot          [fastGuesses]uint8   // where in all each of them is
 	all           [fastGuesses]spurt
-	ramp, jump    int     // the most likely of each, -1 for none
+	loud          bool    // one of them stands out
 	lastD, lastSD float64 // the newest difference and its standard deviation
 }
 
@@ -23,6 +24,9 @@ type spurt struct {
 	see          float64 // how much of the newest difference a unit ramp makes
 	ramp, jump   evidence
 }
+
+// at is the guess that is i-th oldest.
+func (f *trend) at(i int) *spurt { return &f.all[f.slot[i]%fastGuesses] }
 
 // anchor forgets the level and every guess: what comes next is new.
 func (f *trend) anchor(at, wild float64) {
@@ -46,10 +50,9 @@ func (f *trend) step(t, dt, y, r, n, steady, wild, qLevel, share float64) {
 	perS := 1 / s
 	kl, kd := f.ll*perS, f.ld*perS
 	flow := share * dt
-	f.ramp, f.jump = -1, -1
-	var ramp, jump evidence // the best so far, squared match over info
+	f.loud = false
 	for i := range f.n {
-		c := &f.all[i]
+		c := f.at(i)
 		rampL := c.rampL + flow + dt*c.rampD
 		jumpL := c.jumpL + dt*c.jumpD
 		c.see = rampL
@@ -60,11 +63,8 @@ func (f *trend) step(t, dt, y, r, n, steady, wild, qLevel, share float64) {
 		c.rampL = rampL - kl*rampL
 		c.jumpL = jumpL - kl*jumpL
 		c.readings += n
-		if m := c.ramp.match * c.ramp.match; c.readings >= enough && m*ramp.info > ramp.match*c.ramp.info || f.ramp < 0 && c.readings >= enough {
-			f.ramp, ramp = i, evidence{c.ramp.info, m}
-		}
-		if m := c.jump.match * c.jump.match; m*jump.info > jump.match*c.jump.info || f.jump < 0 {
-			f.jump, jump = i, evidence{c.jump.info, m}
+		if c.ramp.loud() || c.jump.loud() {
+			f.loud = true
 		}
 	}
 	f.level += kl * d
@@ -82,49 +82,59 @@ func (f *trend) begin(t float64) {
 	case f.n == fastGuesses:
 		f.drop(crowded(t, f.born[:]))
 	}
-	f.born[f.n], f.all[f.n] = t, spurt{jumpL: 1}
+	if f.n == 0 {
+		for i := range f.slot {
+			f.slot[i] = uint8(i)
+		}
+	}
+	f.born[f.n] = t
+	*f.at(f.n) = spurt{jumpL: 1}
 	f.n++
 }
 
 // drop forgets guess i.
 func (f *trend) drop(i int) {
+	free := f.slot[i]
 	copy(f.born[i:], f.born[i+1:f.n])
-	copy(f.all[i:], f.all[i+1:f.n])
+	copy(f.slot[i:], f.slot[i+1:f.n])
 	f.n--
-	f.ramp, f.jump = f.without(f.ramp, i), f.without(f.jump, i)
+	f.slot[f.n] = free
 }
 
-// without is where guess k is when i is taken out; the next best place when it
-// is i itself that was taken out.
-func (f *trend) without(k, i int) int {
-	if k > i || k == f.n {
-		return k - 1
-	}
-	return k
-}
-
-// best returns the most likely ramp and the most likely jump, -1 for none.
+// best returns the most likely ramp and the most likely jump, -1 for none, when
+// one of them stands out at all.
 func (f *trend) best() (ramp, jump int) {
-	if f.n == 0 {
-		return -1, -1
+	ramp, jump = -1, -1
+	if !f.loud {
+		return ramp, jump
 	}
-	return f.ramp, f.jump
+	var rampGain, jumpGain float64
+	for i := range f.n {
+		c := f.at(i)
+		if g := c.ramp.gain(); g > rampGain && c.readings >= enough {
+			ramp, rampGain = i, g
+		}
+		if g := c.jump.gain(); g > jumpGain {
+			jump, jumpGain = i, g
+		}
+	}
+	return ramp, jump
 }
 
 // blend is the size of the ramp, its variance and its onset when every guess
 // has its say, weighed by how likely it is.
 func (f *trend) blend(i int) (size, v, at float64) {
-	best := &f.all[i]
+	best := f.at(i)
 	// A guess too young to be the best may still be the likeliest.
 	top := best.ramp.gain()
 	for i := range f.n {
-		if c := &f.all[i]; c.agrees(best) {
+		if c := f.at(i); c.agrees(best) {
 			top = max(top, c.ramp.gain())
 		}
 	}
 	var w, sum, square, when float64
 	for i := range f.n {
-		c := &f.all[i]
+		c := f.at(i)
 		if !c.agrees(best) {
 			continue
 		}
@@ -152,14 +162,14 @@ func (f *trend) spread(i int) float64 {
 
 // fits reports whether the newest block is what the ramp foretells.
 func (f *trend) fits(i int) bool {
-	c := &f.all[i]
+	c := f.at(i)
 	foretold := c.ramp.size() * c.see
 	return math.Abs(f.lastD-foretold) < 3.5*f.lastSD+0.1*math.Abs(foretold)
 }
 
 // accept takes a ramp of size a, known with variance v, for true.
 func (f *trend) accept(i int, a, v float64) {
-	c := &f.all[i]
+	c := f.at(i)
 	f.level += a * c.rampL
 	f.drift += a * c.rampD
 	f.ll += v * c.rampL * c.rampL

@@ -16,6 +16,7 @@ type warmth struct {
 	moist0   float64
 	seen     float64 // T of the last temperature, s
 	restive  float64 // mean square, K², of how far the temperature is from its own past
+	stir     float64 // its root, K
 	quantum  float64 // smallest step of the temperature seen, K
 }
 
@@ -39,7 +40,7 @@ func (w *warmth) vapourLag() float64 {
 }
 
 func (w *warmth) begin(b *block, t float64) {
-	*w = warmth{restive: sq(0.1)}
+	*w = warmth{restive: sq(0.1), stir: 0.1}
 	w.read(b, t)
 	w.hasAir = b.airN > 0
 	w.hasGlue = b.gasN > 0 && (!w.hasAir || b.gas/b.gasN != b.air/b.airN)
@@ -102,6 +103,7 @@ func (w *warmth) follow(b *block, t, dt, p float64) {
 		lags, source = airLags(), w.air
 	}
 	w.restive += (sq(source-w.lagged[1]) - w.restive) * -math.Expm1(-dt/hour)
+	w.stir = math.Sqrt(w.restive)
 	var moved [3]float64
 	for i := range w.lagged {
 		moved[i] = (source - w.lagged[i]) * -math.Expm1(-dt/lags[i])
@@ -131,7 +133,7 @@ func (w *warmth) drift() float64 {
 		// The faster the glue warms, the further the gas may be ahead of it.
 		return 4 + 5*math.Abs(w.lagged[0]-w.lagged[1])
 	}
-	return 0.15 + 3*math.Sqrt(w.restive)
+	return 0.15 + 3*w.stir
 }
 
 // doubt is by how much, in the square root of an hour, the gas's answer to the
@@ -148,7 +150,7 @@ func (w *warmth) off(t float64) float64 {
 	if !w.known || t-w.seen > gapTime {
 		return 1.5
 	}
-	least := 0.03 + 0.3*math.Sqrt(w.restive)
+	least := 0.03 + 0.3*w.stir
 	if !w.hasAir {
 		least += 0.5
 	}
