@@ -89,6 +89,16 @@ func (t *told) otherEvent(e press.Event) string {
 		return "The reading of the " + quantity(e.Quantity) + " did not move at all"
 	case press.SensorJumped:
 		return "The reading of the " + quantity(e.Quantity) + " jumped as nothing real does"
+	case press.SensorDisagrees:
+		return "The reading of the " + quantity(e.Quantity) + " was where the air cannot have brought it"
+	case press.PumpStarted:
+		return "Pump switched on at " + t.pressure(e.VacuumPa) + because(e.Text)
+	case press.PumpStopped:
+		return "Pump switched off at " + t.pressure(e.VacuumPa) + because(e.Text)
+	case press.PumpLocked:
+		return "Pump locked at " + t.pressure(e.VacuumPa) + because(e.Text)
+	case press.PumpFreed:
+		return "Pump free again" + because(e.Text)
 	case press.SensorBack:
 		return "The reading of the " + quantity(e.Quantity) + " was well again"
 	case press.Gap:
@@ -107,6 +117,13 @@ func (t *told) otherEvent(e press.Event) string {
 		return t.dropTest(e)
 	}
 	return strings.ReplaceAll(string(e.Kind), "_", " ")
+}
+
+func because(text string) string {
+	if text == "" {
+		return ""
+	}
+	return ": " + text
 }
 
 func (t *told) leak(e press.Event) string {
