@@ -63,6 +63,7 @@ const (
 	PumpStopped      Kind = "pump_stopped"
 	PumpLocked       Kind = "pump_locked" // it is not switched on any more until somebody has looked
 	PumpFreed        Kind = "pump_freed"
+	Calibrated       Kind = "calibrated" // which corrections the readings have from now on
 )
 
 // Verdict is the answer in one word. While a run is open it says whether the
@@ -154,7 +155,7 @@ func (k Kind) Fields() ([]string, bool) {
 		return []string{"from", "to"}, true
 	case ClockStepped:
 		return []string{"by_s"}, true
-	case Noted:
+	case Noted, Calibrated:
 		return []string{"text"}, true
 	case LineBlocked:
 		return []string{"reason", "vacuum_pa"}, true

@@ -17,7 +17,7 @@ func allKinds() []Kind {
 		"vacuum_lost", "too_cold", "warm_enough", "press_time_reached", "released", "sensor_silent",
 		"sensor_stuck", "sensor_jumped", "sensor_disagrees", "sensor_back", "gap", "clock_stepped", "noted",
 		"line_blocked", "line_back", "drop_test_started", "drop_test_ended",
-		"pump_started", "pump_stopped", "pump_locked", "pump_freed",
+		"pump_started", "pump_stopped", "pump_locked", "pump_freed", "calibrated",
 	}
 }
 

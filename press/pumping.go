@@ -62,5 +62,23 @@ func (r *Run) FreePump(why string) []Event {
 	return r.out
 }
 
+// uncalibrated is what an event says of readings that are as the parts give them.
+const uncalibrated = "none"
+
+// Calibrated says which corrections the readings have from now on, in words; empty:
+// none. What the run knows already is not said again.
+func (r *Run) Calibrated(what string) []Event {
+	r.out = nil
+	if !r.underWay() || what == r.calibration {
+		return nil
+	}
+	r.calibration = what
+	if what == "" {
+		what = uncalibrated
+	}
+	r.emit(Event{Kind: Calibrated, Text: what})
+	return r.out
+}
+
 // PumpIsLocked reports whether the run was told that the pump is locked.
 func (r *Run) PumpIsLocked() bool { return r.held.has(PumpLocked, "") }

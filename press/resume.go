@@ -103,6 +103,11 @@ func (r *Run) remember(e Event) {
 		r.held.note(e)
 	case DropTestStarted, DropTestEnded:
 		r.drop.remember(e, r.emptyBag())
+	case Calibrated:
+		r.calibration = e.Text
+		if e.Text == uncalibrated {
+			r.calibration = ""
+		}
 	case PumpStarted, PumpStopped:
 		r.hold.pumpOn = e.Kind == PumpStarted
 	case PumpLocked, PumpFreed:

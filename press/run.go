@@ -71,6 +71,7 @@ type Run struct {
 	margin              margin
 	held                conditions
 	verdict             Verdict
+	calibration         string // what the run was told of its readings
 }
 
 // New returns a run on an idle press: it waits for [Run.Start] or for a

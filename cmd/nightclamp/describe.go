@@ -45,7 +45,7 @@ func describe(e press.Event, moment func(time.Time) string) string {
 		say("%s, at %s", strings.ReplaceAll(e.Reason, "_", " "), d.Pressure(float64(e.VacuumPa)))
 	case press.PumpStarted, press.PumpStopped, press.PumpLocked, press.PumpFreed:
 		say("at %s: %s", d.Pressure(float64(e.VacuumPa)), e.Text)
-	case press.Noted:
+	case press.Noted, press.Calibrated:
 		say("%s", e.Text)
 	case press.DropTestStarted:
 		say("%s for %s untouched?", d.Pressure(float64(e.FloorPa)), d.SpanSeconds(float64(e.HoldS)))

@@ -17,6 +17,7 @@ import (
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/press/units"
 	"github.com/nightclamp/nightclamp/sensor"
+	"github.com/nightclamp/nightclamp/sensor/calibration"
 	"github.com/nightclamp/nightclamp/sensor/drivers"
 	"github.com/nightclamp/nightclamp/sensor/scan"
 )
@@ -25,9 +26,9 @@ func (a *app) sensorCmd() *cobra.Command {
 	c := &cobra.Command{
 		Use:     "sensor",
 		GroupID: "set",
-		Short:   "List the drivers, find parts, try the configured sensors",
+		Short:   "List the drivers, find parts, try and calibrate the configured sensors",
 	}
-	c.AddCommand(a.sensorListCmd(), a.sensorScanCmd(), a.sensorReadCmd(), a.sensorNoiseCmd())
+	c.AddCommand(a.sensorListCmd(), a.sensorScanCmd(), a.sensorReadCmd(), a.sensorNoiseCmd(), a.sensorCalibrateCmd())
 	return c
 }
 
@@ -156,6 +157,10 @@ func (a *app) readSensors(ctx context.Context, name string) error {
 	if err := cfg.CheckSensors(); err != nil {
 		return usageError{err}
 	}
+	book, err := calibration.Load(calibrationPath(cfg))
+	if err != nil {
+		return err
+	}
 	var all []readText
 	failed := false
 	for _, p := range cfg.Presses {
@@ -164,7 +169,7 @@ func (a *app) readSensors(ctx context.Context, name string) error {
 		}
 		for _, s := range p.Sensors {
 			one := readText{Press: p.Name, Sensor: s.Name, Driver: s.Driver}
-			one.Values, err = readOnce(ctx, s.Driver, s.Keys)
+			one.Values, err = readOnce(ctx, s, book.For(p.Name, s.Name))
 			if err != nil {
 				one.Error, failed = err.Error(), true
 			}
@@ -182,22 +187,12 @@ func (a *app) readSensors(ctx context.Context, name string) error {
 	return err
 }
 
-func readOnce(ctx context.Context, driver string, keys map[string]any) (map[sensor.Quantity]float64, error) {
-	d, err := drivers.Find(driver)
+func readOnce(ctx context.Context, s config.Sensor, correction calibration.Correction) (map[sensor.Quantity]float64, error) {
+	sample, err := readPart(ctx, s)
 	if err != nil {
 		return nil, err
 	}
-	source, err := d.New(ctx, drivers.Env{}, keys)
-	if err != nil {
-		return nil, err
-	}
-	defer source.Close() //nolint:errcheck // it was only read
-	ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
-	defer cancel()
-	sample, err := source.Read(ctx)
-	if err != nil {
-		return nil, err
-	}
+	sample = correction.Apply(sample, sample.Air)
 	values := map[sensor.Quantity]float64{}
 	for _, q := range sensor.Quantities() {
 		if sample.Knows(q) {

@@ -45,6 +45,7 @@ type Group struct {
 	started time.Time
 	before  Moment // of the sample before
 	ambient held
+	airC    float64 // newest known temperature of the air; NaN: there was none
 	told    float64 // room pressure that a source without barometer was told; 0: none
 }
 
@@ -59,7 +60,7 @@ func New(parts []Part, cfg Config) (*Group, error) {
 	if cfg.Log == nil {
 		cfg.Log = slog.Default()
 	}
-	g := &Group{cfg: cfg, fresh: make(chan struct{}, 1)}
+	g := &Group{cfg: cfg, fresh: make(chan struct{}, 1), airC: sensor.Missing}
 	for _, c := range parts {
 		if slices.ContainsFunc(g.parts, func(p *part) bool { return p.Name == c.Name }) {
 			return nil, fmt.Errorf("two sensors of a press are named %q: give each its own name", c.Name)

@@ -26,7 +26,13 @@ func (g *Group) sample() sensor.Sample {
 		} else if leads {
 			r.Bag = sensor.Missing // given before
 		}
+		if p.Correct != nil {
+			r.Sample = p.Correct(r.Sample, g.airC)
+		}
 		m.add(r, h.Reads, p.MaxAge)
+	}
+	if m.out.Knows(sensor.Air) {
+		g.airC = m.out.Air
 	}
 	g.room(&m)
 	m.remark()

@@ -27,6 +27,9 @@ type Part struct {
 	// pace, and 5 s at least.
 	MaxAge time.Duration
 	Open   func(context.Context) (sensor.Source, error)
+	// Correct takes the part's known errors out of a reading; nil: none is known.
+	// airC is the newest known temperature of the air, NaN: there is none.
+	Correct func(s sensor.Sample, airC float64) sensor.Sample
 }
 
 // DefaultTimeout is how long a reading may take when its part does not say.

@@ -509,3 +509,25 @@ func BenchmarkSample(b *testing.B) {
 		g.sample()
 	}
 }
+
+// A part's corrections reach the samples, with the air that another part knows; a
+// gauge part is put into the room after its correction.
+func TestCorrected(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		gauge := bagPart(steady(func() sensor.Sample { return sensor.FromVacuum(time.Now(), 80000) }))
+		gauge.Correct = func(s sensor.Sample, airC float64) sensor.Sample {
+			if !math.IsNaN(airC) {
+				s.Bag += airC
+			}
+			return s
+		}
+		room := slowPart("room", sensor.Ambient, steady(func() sensor.Sample { return ambientOf(95000) }))
+		room.Correct = func(s sensor.Sample, _ float64) sensor.Sample { s.Ambient += 100; return s }
+		air := slowPart("air", sensor.Air, steady(func() sensor.Sample { return sensor.Air.With(sensor.Blank(time.Now()), 12) }))
+		_, samples := run(t, 5*time.Second, Config{}, gauge, room, air)
+		last := samples[len(samples)-1]
+		if last.Ambient != 95100 || last.Bag != 95100-80000+12 {
+			t.Errorf("got %+v", last)
+		}
+	})
+}

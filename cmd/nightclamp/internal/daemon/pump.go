@@ -68,6 +68,17 @@ func (s *Station) tellPump(c pump.Change) []press.Event {
 	return s.run.Pump(c.On, string(c.Why))
 }
 
+// calibrated is a feed that knows which corrections its readings have.
+type calibrated interface{ Calibration() string }
+
+// tellCalibration writes into the run which corrections its readings have.
+func (s *Station) tellCalibration() []press.Event {
+	if feed, ok := s.feed.(calibrated); ok {
+		return s.run.Calibrated(feed.Calibration())
+	}
+	return nil
+}
+
 // freePump lets a locked pump run again: somebody has looked after it.
 func (s *Station) freePump(ctx context.Context) {
 	s.mu.Lock()

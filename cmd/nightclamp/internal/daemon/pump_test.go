@@ -215,3 +215,40 @@ func TestRestartWhilePumping(t *testing.T) {
 		}
 	}
 }
+
+// corrected is a feed whose readings have a correction, which changes in the run.
+type corrected struct {
+	tape
+	text string
+}
+
+func (c *corrected) Calibration() string { return c.text }
+
+// TestCalibrationIsInTheRun: each run says once which corrections its readings have,
+// also after a restart, and again when they change.
+func TestCalibrationIsInTheRun(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "n.db")
+	samples := night(t, 0, 3*3600)
+	feed := &corrected{text: "mpr: bag zero -312 Pa"}
+	for part, text := range []string{feed.text, feed.text, ""} {
+		store := openStore(t, path)
+		d := newDaemon(t, store, nil)
+		feed.text = text
+		d.stations[0].feed = feed
+		feed.samples = samples[part*3600 : (part+1)*3600]
+		play(t, d)
+		if err := store.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	_, events := lastRun(t, openStore(t, path))
+	var told []string
+	for _, e := range events {
+		if e.Kind == press.Calibrated {
+			told = append(told, e.Text)
+		}
+	}
+	if len(told) != 2 || told[0] != "mpr: bag zero -312 Pa" || told[1] != "none" {
+		t.Errorf("told %q", told)
+	}
+}

@@ -170,6 +170,7 @@ func (s *Station) Take(ctx context.Context, sample sensor.Sample) {
 	s.sample, s.taken = sample, time.Now()
 	events := s.run.Advance(sample)
 	events = append(events, s.switchPump()...) // before anything that may take its time
+	events = append(events, s.tellCalibration()...)
 	due := len(events) > 0 || sample.Time.Sub(s.shownAt) >= time.Second
 	s.shared.link.Sample(s.cfg.Press, s.run.ID(), sample)
 	s.keepHour(ctx, sample.Time)

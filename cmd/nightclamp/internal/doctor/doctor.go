@@ -14,6 +14,7 @@ import (
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/wire"
 	"github.com/nightclamp/nightclamp/sensor"
+	"github.com/nightclamp/nightclamp/sensor/calibration"
 )
 
 // State is how a thing is.
@@ -75,6 +76,7 @@ type examination struct {
 	who    who
 	daemon Daemon // nil: none answers
 	away   error  // why none does
+	book   calibration.Book
 	report Report
 }
 

@@ -83,6 +83,19 @@ func machineFindings() []finding {
 		{"sea level", func(b *bench) { b.also("station_pressure = \"955hPa\"\n") }, "sensors", attention, "station_pressure 96 kPa", "not reduced to sea level"},
 		{"wrong range", func(b *bench) { s := b.says["mpr"]; s.Bag = 172000; b.says["mpr"] = s }, "sensors", wrong, "above the room", "range or kind"},
 		{"zero off", func(b *bench) { s := b.says["mpr"]; s.Bag = 101300 + 900; b.says["mpr"] = s }, "sensors", attention, "above the room", "calibrate zero"},
+		{"gauge without barometer", func(b *bench) {
+			b.settings("[[press]]\n[[press.sensor]]\ndriver = \"ads1115\"\n")
+			b.says["ads1115"] = sensor.FromVacuum(evening, 80e3)
+		}, "sensors", attention, "1.2 kPa for every 100 m", "set station_pressure"},
+		{"calibrated", func(b *bench) {
+			s := b.says["mpr"]
+			s.Bag = 101300 + 900
+			b.says["mpr"] = s
+			b.files(map[string]string{"var/lib/nightclamp/calibration.json": `{"schema":1,"entries":[{"press":"sled","sensor":"mpr","quantity":"bag","kind":"zero","offset_pa":-900}]}`})
+		}, "sensors", ok, "says bag 101 kPa", ""},
+		{"calibration broken", func(b *bench) {
+			b.files(map[string]string{"var/lib/nightclamp/calibration.json": "{"})
+		}, "sensors", wrong, "calibration", "calibrate list"},
 		{"serial beside the daemon", func(b *bench) {
 			b.settings("[[press]]\n[[press.sensor]]\ndriver = \"serial\"\nport = \"/dev/ttyUSB0\"\n")
 			b.silent["serial"] = errors.New("it was opened")
