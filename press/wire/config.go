@@ -35,6 +35,8 @@ type Config struct {
 
 	Host     string // the embedded server binds here; empty: 127.0.0.1
 	Port     int    // 0: 4222; -1: any free one
+	MQTTHost string // the embedded server takes MQTT here; needs StoreDir
+	MQTTPort int    // 0: it takes none; -1: any free one
 	StoreDir string // the embedded server keeps JetStream here; empty: no JetStream
 
 	NoJetStream bool          // do not look for JetStream; publish plainly
@@ -98,6 +100,13 @@ func (c Config) Check() error {
 func (c Config) checkEmbedded() error {
 	if c.Port < -1 || c.Port > 65535 {
 		return fmt.Errorf("nats.port %d is no port; use 1 to 65535, or -1 for any free one", c.Port)
+	}
+	if c.MQTTPort != 0 && c.StoreDir == "" {
+		return errors.New("nats: MQTT needs a folder for its sessions, and none was given")
+	}
+	if c.MQTTPort != 0 && !loopback(c.MQTTHost) && c.Token == "" && c.Password == "" {
+		return fmt.Errorf("nats.mqtt_listen on %s is not loopback: anybody on that network could invent the pressure; "+
+			"set nats.user and nats.password", c.MQTTHost)
 	}
 	if !loopback(c.host()) && c.Token == "" && c.Password == "" {
 		return fmt.Errorf("nats.host %s is not loopback: anybody on that network could command the press; "+

@@ -35,6 +35,10 @@ func startServer(cfg Config, log *slog.Logger) (*server.Server, error) {
 		JetStreamMaxStore:      256 << 20,
 		DisableJetStreamBanner: true,
 	}
+	if cfg.MQTTPort != 0 {
+		opts.MQTT.Host, opts.MQTT.Port = cfg.MQTTHost, cfg.MQTTPort
+		opts.MQTT.ConsumerMemoryStorage = true // spares the flash; a session outlives no reboot
+	}
 	srv, err := server.NewServer(opts)
 	if err != nil {
 		return nil, fmt.Errorf("nats: embedded server: %w", err)

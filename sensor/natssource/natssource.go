@@ -12,6 +12,7 @@
 //   - A topic with a dot or a blank in it has no plain subject.
 //   - What a sleeping sensor sends late is stamped with the time it came. Send
 //     readings at once, not in batches.
+//   - The daemon's own server takes MQTT when nats.mqtt_listen says where.
 //   - Anyone who may publish on the subject may invent the pressure: give the
 //     server users and permissions when it listens beyond loopback.
 package natssource
@@ -33,7 +34,7 @@ import (
 
 // Config says where the readings are published.
 type Config struct {
-	URL         string            `toml:"url" doc:"the server; several are separated by commas"`
+	URL         string            `toml:"url" doc:"the server, several separated by commas; not given: the one that the daemon speaks through"`
 	Subject     string            `toml:"subject" doc:"what the sensor publishes on; an MQTT topic with dots in place of slashes"`
 	Credentials string            `toml:"credentials" doc:"path of a .creds file"`
 	User        string            `toml:"user" doc:"user name, where the server wants one"`

@@ -86,13 +86,24 @@ type NATS struct {
 	CA           string `toml:"ca,omitempty"`
 	Cert         string `toml:"cert,omitempty"`
 	Key          string `toml:"key,omitempty"`
-	JetStream    bool   `toml:"jetstream"` // use JetStream where the server has it
+	JetStream    bool   `toml:"jetstream"`             // use JetStream where the server has it
+	MQTT         string `toml:"mqtt_listen,omitempty"` // host:port at which the embedded server takes MQTT; empty: it does not
 }
 
 // HostPort takes Listen apart. The port is -1 where the file says 0: any free
 // one.
-func (n NATS) HostPort() (host string, port int) {
-	host, text, err := net.SplitHostPort(n.Listen)
+func (n NATS) HostPort() (host string, port int) { return hostPort(n.Listen) }
+
+// MQTTHostPort takes MQTT apart in the same way; the port is 0 where there is none.
+func (n NATS) MQTTHostPort() (host string, port int) {
+	if n.MQTT == "" {
+		return "", 0
+	}
+	return hostPort(n.MQTT)
+}
+
+func hostPort(address string) (host string, port int) {
+	host, text, err := net.SplitHostPort(address)
 	if err != nil { // Load has refused it
 		return "127.0.0.1", -1
 	}

@@ -16,6 +16,9 @@ func (f *faults) nats(n *NATS) {
 		f.embedded(n)
 		return
 	}
+	if n.MQTT != "" {
+		f.at("nats.mqtt_listen", "nats.mqtt_listen is for the embedded server, which nats.url leaves out; switch MQTT on in that server")
+	}
 	if f.doc.has("nats.listen") {
 		f.at("nats.listen", "nats.listen is for the embedded server, which nats.url leaves out; remove one of them")
 	}
@@ -46,6 +49,7 @@ func (f *faults) credentials(n *NATS) {
 
 func (f *faults) embedded(n *NATS) {
 	f.listen("nats.listen", n.Listen)
+	f.mqtt(n)
 	for _, key := range []string{"credentials", "ca", "cert", "key"} {
 		if f.doc.has("nats." + key) {
 			f.at("nats."+key, "nats.%s is for a server to join; give nats.url too, or remove it", key)
@@ -54,6 +58,21 @@ func (f *faults) embedded(n *NATS) {
 	if host, _ := n.HostPort(); !loopback(host) && n.Password == "" && n.Token == "" {
 		f.at("nats.listen", "nats.listen %s is open to the network, where anybody could command the press;"+
 			" set nats.token_file, or nats.user and nats.password_file", n.Listen)
+	}
+}
+
+// mqtt checks where wireless sensors come in.
+func (f *faults) mqtt(n *NATS) {
+	if n.MQTT == "" {
+		return
+	}
+	f.listen("nats.mqtt_listen", n.MQTT)
+	if n.MQTT == n.Listen && !strings.HasSuffix(n.MQTT, ":0") {
+		f.at("nats.mqtt_listen", "nats.mqtt_listen and nats.listen are both %s; give one of them another port, such as 1883", n.MQTT)
+	}
+	if host, _ := n.MQTTHostPort(); !loopback(host) && n.Password == "" && n.Token == "" {
+		f.at("nats.mqtt_listen", "nats.mqtt_listen %s is open to the network, where anybody could invent the pressure and command the press;"+
+			" set nats.user and nats.password_file, which the sensor must give too", n.MQTT)
 	}
 }
 
