@@ -105,7 +105,8 @@ func (a *app) sensorReadCmd() *cobra.Command {
 knows or what went wrong. It works beside the daemon, which goes on reading (but a
 serial port has one reader: stop the daemon for that one).
 
-With --watch it goes on until Ctrl-C, or for as long as --for says. Each reading is
+With --watch it goes on until Ctrl-C, or for as long as --for says; a sensor that
+cannot be opened or fails is told of and tried again every two seconds. Each reading is
 shown raw (as the driver gives it, in Pa and °C) and converted to your units, with
 its noise (standard deviation about a straight line over the last minute), its rate
 of change, and how many readings come in a second. In a terminal the table is drawn
@@ -255,7 +256,7 @@ func (a *app) watchSensors(ctx context.Context, cfg *config.Config, name string,
 		for _, s := range p.Sensors {
 			sensors++
 			g.Go(func() error {
-				err := listen(ctx, p, s, func(h heard) {
+				err := keepListening(ctx, p, s, func(h heard) {
 					select {
 					case readings <- h:
 					case <-ctx.Done():

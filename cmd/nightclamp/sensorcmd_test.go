@@ -1,10 +1,16 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 )
 
 // noisyShed has a bag sensor with a noise of 20 Pa.
@@ -60,4 +66,57 @@ func TestSensorScan(t *testing.T) {
 	if err := json.Unmarshal([]byte(r.out), &report); r.code != exitOK || err != nil {
 		t.Errorf("exit %d, %v: %s%s", r.code, err, r.out, r.err)
 	}
+}
+
+// TestWatchTriesAgain watches a sensor that is plugged in only later, is pulled out,
+// and comes back.
+func TestWatchTriesAgain(t *testing.T) {
+	s := stillShed(t, "absolute", "101.3", "101.3")
+	cfg, err := config.Load(s.config)
+	if err != nil {
+		t.Fatal(err)
+	}
+	here, away := filepath.Join(s.folder, "iio"), filepath.Join(s.folder, "away")
+	move := func(from, to string) {
+		if err := os.Rename(from, to); err != nil {
+			t.Fatal(err)
+		}
+	}
+	move(here, away)
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithCancel(t.Context())
+		var last heard
+		failures := 0
+		ended := make(chan error, 1)
+		go func() {
+			ended <- keepListening(ctx, cfg.Presses[0], cfg.Presses[0].Sensors[0], func(h heard) {
+				if last = h; h.err != nil {
+					failures++
+				}
+			})
+		}()
+		time.Sleep(9 * time.Second)
+		if failures < 4 || !strings.Contains(last.err.Error(), "trying again") {
+			t.Errorf("%d failures, the last %v", failures, last.err)
+		}
+		move(away, here)
+		time.Sleep(5 * time.Second)
+		if last.err != nil || last.sample.Bag != 101300 {
+			t.Errorf("plugged in: %+v", last)
+		}
+		move(here, away)
+		time.Sleep(5 * time.Second)
+		if last.err == nil {
+			t.Error("pulled out, and it reads on")
+		}
+		move(away, here)
+		time.Sleep(5 * time.Second)
+		if last.err != nil {
+			t.Errorf("plugged in again: %v", last.err)
+		}
+		cancel()
+		if err := <-ended; err != nil {
+			t.Error(err)
+		}
+	})
 }

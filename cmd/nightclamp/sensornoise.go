@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"slices"
 	"strings"
@@ -24,6 +25,42 @@ type heard struct {
 	press, sensor string
 	sample        sensor.Sample
 	err           error
+}
+
+// retryAfter is how long a sensor that failed is left alone.
+const retryAfter = 2 * time.Second
+
+// keepListening calls take as listen does, and opens a sensor again that cannot be
+// opened or failed to read, until ctx ends or a recorded source does.
+func keepListening(ctx context.Context, p config.Press, s config.Sensor, take func(heard)) error {
+	for {
+		failed := false
+		sitting, leave := context.WithCancel(ctx)
+		err := listen(sitting, p, s, func(h heard) {
+			if failed = h.err != nil; failed {
+				leave()
+				if errors.Is(h.err, io.EOF) {
+					return
+				}
+				h.err = fmt.Errorf("%w; trying again", h.err)
+			}
+			take(h)
+		})
+		leave()
+		switch {
+		case ctx.Err() != nil:
+			return nil
+		case err == nil && !failed:
+			return nil // a recorded source at its end
+		case err != nil:
+			take(heard{press: p.Name, sensor: s.Name, err: fmt.Errorf("cannot be opened: %w; trying again", err)})
+		}
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-time.After(retryAfter):
+		}
+	}
 }
 
 // listen opens a configured sensor and calls take with every reading and every
