@@ -69,8 +69,11 @@ func (a *app) open(ctx context.Context, h house, work func(context.Context, *ope
 	}
 	d, err := daemon.New(ctx, daemon.Config{
 		Stations: h.stations, Feeds: h.feeds, Store: store, Link: link, Ways: told.ways, Board: told.board,
-		Keeping: daemon.Keeping{BuildLog: h.cfg.Record.BuildLog, Display: h.cfg.Display.Units(), Now: h.now},
-		Sheets:  sheetsOf(h.cfg), Log: h.log,
+		Keeping: daemon.Keeping{
+			BuildLog: h.cfg.Record.BuildLog, Display: h.cfg.Display.Units(), Now: h.now,
+			ThinAfter: h.cfg.Record.ThinAfter.Std(), MaxBytes: int64(h.cfg.Record.MaxSize),
+		},
+		Sheets: sheetsOf(h.cfg), Log: h.log,
 		Queued: told.dispatcher.Wake, Unkept: told.dispatcher.Direct, Alerted: told.changed,
 	})
 	if err != nil {

@@ -15,6 +15,7 @@ import (
 	"github.com/nightclamp/nightclamp/cure/layup"
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/record"
+	"github.com/nightclamp/nightclamp/sensor"
 )
 
 // shelf is a record with released runs of the example lay-up, the newest two days
@@ -195,6 +196,42 @@ func TestCompareAndExport(t *testing.T) {
 	for _, args := range [][]string{{"--last", "--all"}, {"deck-1", "--all"}} {
 		if code, _, _ := call(t, config, "", append([]string{"record", "export"}, args...)...); code != exitUsage {
 			t.Errorf("%v ended with %d", args, code)
+		}
+	}
+}
+
+func TestPruneWantsToBeAsked(t *testing.T) {
+	config, store := shelf(t, 8, "[nats]\nlisten = \"127.0.0.1:1\"\n")
+	run, err := store.Run(t.Context(), "deck-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range 600 {
+		s := sensor.Sample{Time: run.Started.Add(time.Duration(i) * 10 * time.Second), Bag: 16000, Ambient: 101000, GlueLine: 12, Air: 10}
+		if err := store.AddSample(t.Context(), run.ID, s); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := store.Flush(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{{}, {"--older-than", "20d"}, {"--older-than", "x"}} {
+		if code, _, errs := call(t, config, "", append([]string{"record", "prune"}, args...)...); code != exitUsage {
+			t.Errorf("%v: %d, %s", args, code, errs)
+		}
+	}
+	for _, c := range []struct {
+		args []string
+		want string
+	}{
+		{[]string{"--older-than", "90d"}, "nothing to thin"},
+		{[]string{"--keep", "8"}, "nothing to thin"},
+		{[]string{"--older-than", "45d", "--dry-run"}, "deck-1  600   100"},
+		{[]string{"--older-than", "45d"}, "deck-1  600   100"},
+		{[]string{"--older-than", "45d"}, "nothing to thin"},
+	} {
+		if code, out, errs := call(t, config, "", append([]string{"record", "prune"}, c.args...)...); code != exitOK || !strings.Contains(out, c.want) {
+			t.Errorf("%v: %d, %s%s", c.args, code, out, errs)
 		}
 	}
 }

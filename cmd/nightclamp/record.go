@@ -27,7 +27,7 @@ whether the daemon runs or not; only import and restore want it stopped.`,
 	}
 	c.AddCommand(
 		a.recordListCmd(), a.recordShowCmd(), a.recordExportCmd(), a.recordImportCmd(),
-		a.recordOutcomeCmd(), a.recordCompareCmd(), a.recordBackupCmd(), a.recordRestoreCmd(),
+		a.recordOutcomeCmd(), a.recordCompareCmd(), a.recordPruneCmd(), a.recordBackupCmd(), a.recordRestoreCmd(),
 	)
 	return c
 }

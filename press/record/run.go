@@ -31,6 +31,7 @@ type Run struct {
 	Stage    press.Stage
 	Verdict  press.Verdict
 	Final    []byte // the last press.Status as JSON
+	Thinned  bool   // its samples were thinned further; see Store.Prune. A run that is put again keeps it
 }
 
 // Filter chooses among runs. The zero value chooses all.
@@ -41,7 +42,7 @@ type Filter struct {
 }
 
 const runColumns = `id, site, press, work, glue, sheet, floor_pa, strained, plies, area_m2, notes,
-	started, ended, stage, verdict, final, layup`
+	started, ended, stage, verdict, final, layup, thinned`
 
 // PutRun keeps a run, or what has become of it. It is durable on return.
 func (s *Store) PutRun(ctx context.Context, run Run) error {
@@ -54,7 +55,7 @@ func putRun(ctx context.Context, tx querier, r Run) (int64, error) {
 	}
 	var n int64
 	err := tx.QueryRowContext(ctx, `INSERT INTO run (`+runColumns+`)
-		VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)
+		VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)
 		ON CONFLICT (id) DO UPDATE SET site=excluded.site, press=excluded.press, work=excluded.work,
 			glue=excluded.glue, sheet=excluded.sheet, floor_pa=excluded.floor_pa, strained=excluded.strained,
 			plies=excluded.plies, area_m2=excluded.area_m2, notes=excluded.notes, started=excluded.started,
@@ -62,7 +63,7 @@ func putRun(ctx context.Context, tx querier, r Run) (int64, error) {
 			layup=excluded.layup
 		RETURNING n`,
 		r.ID, r.Site, r.Press, r.Work, r.Glue, r.Sheet, number(r.FloorPa), r.Strained, r.Plies,
-		number(r.AreaM2), r.Notes, nanos(r.Started), nanos(r.Ended), string(r.Stage), string(r.Verdict), r.Final, r.Layup,
+		number(r.AreaM2), r.Notes, nanos(r.Started), nanos(r.Ended), string(r.Stage), string(r.Verdict), r.Final, r.Layup, r.Thinned,
 	).Scan(&n)
 	return n, err
 }
@@ -130,7 +131,7 @@ func scanRun(row scanner) (Run, error) {
 	var started, ended sql.NullInt64
 	var stage, verdict string
 	err := row.Scan(&r.ID, &r.Site, &r.Press, &r.Work, &r.Glue, &r.Sheet, &floor, &r.Strained, &r.Plies,
-		&area, &r.Notes, &started, &ended, &stage, &verdict, &r.Final, &r.Layup)
+		&area, &r.Notes, &started, &ended, &stage, &verdict, &r.Final, &r.Layup, &r.Thinned)
 	r.FloorPa, r.AreaM2 = orNaN(floor), orNaN(area)
 	r.Started, r.Ended = fromNanos(started), fromNanos(ended)
 	r.Stage, r.Verdict = press.Stage(stage), press.Verdict(verdict)

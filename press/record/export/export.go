@@ -52,7 +52,7 @@ func Export(ctx context.Context, src Source, id, dir string, options Options) (s
 	if kept == nil {
 		kept = func(string, string) {}
 	}
-	if err := writeFolder(folder, files, kept); err != nil {
+	if err := writeFolder(folder, files, t.run.Thinned, kept); err != nil {
 		return "", fmt.Errorf("export run %s: %w", t.run.ID, err)
 	}
 	return folder, nil

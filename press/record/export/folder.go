@@ -48,7 +48,7 @@ func (f file) copyTo(w io.Writer) error {
 // whole, by one rename; in one that is there each file that differs is replaced
 // by a rename. One that was changed by hand is left, and what would have been
 // written is put beside it, once for each new text: kept is told of both.
-func writeFolder(folder string, files []file, kept func(file, beside string)) error {
+func writeFolder(folder string, files []file, thinned bool, kept func(file, beside string)) error {
 	if _, err := os.Lstat(folder); errors.Is(err, fs.ErrNotExist) {
 		return newFolder(folder, append(files, file{name: sumsName, body: sums(files)}))
 	}
@@ -56,7 +56,14 @@ func writeFolder(folder string, files []file, kept func(file, beside string)) er
 	if err != nil {
 		return err
 	}
-	for _, f := range files {
+	for i, f := range files {
+		if path := filepath.Join(folder, f.name); thinned && ofSamples(f.name) && written[f.name] != "" && present(path) {
+			files[i] = file{name: f.name, from: path, sum: written[f.name]}
+			if f.digest() != written[f.name] {
+				kept(path, "")
+			}
+			continue
+		}
 		if err := renew(folder, f, written, kept); err != nil {
 			return err
 		}
@@ -68,6 +75,21 @@ func writeFolder(folder string, files []file, kept func(file, beside string)) er
 		return nil
 	}
 	return replace(filepath.Join(folder, sumsName), list)
+}
+
+// ofSamples reports whether a file holds samples, or counts them. Those of a run
+// that was thinned after it was written are finer than what there is now.
+func ofSamples(name string) bool {
+	switch name {
+	case "samples.csv", "record.json", "chart.svg", "chart.png":
+		return true
+	}
+	return false
+}
+
+func present(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }
 
 // renew writes one file of a folder that is there, if it must be.

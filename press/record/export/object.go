@@ -53,6 +53,7 @@ type RunObject struct {
 	Ended    time.Time     `json:"ended,omitzero"` // left out while the run is open
 	Stage    press.Stage   `json:"stage"`
 	Verdict  press.Verdict `json:"verdict"`
+	Thinned  bool          `json:"thinned"` // its samples were thinned further
 }
 
 // Samples says what is in the file beside it.
@@ -81,7 +82,7 @@ func objectOf(r record.Run) RunObject {
 	return RunObject{
 		ID: r.ID, Site: r.Site, Press: r.Press, Work: r.Work, Glue: r.Glue, Sheet: string(r.Sheet), Layup: string(r.Layup),
 		FloorPa: Exact(r.FloorPa), Strained: r.Strained, Plies: r.Plies, AreaM2: Exact(r.AreaM2), Notes: r.Notes,
-		Started: r.Started.UTC(), Ended: r.Ended.UTC(), Stage: r.Stage, Verdict: r.Verdict,
+		Started: r.Started.UTC(), Ended: r.Ended.UTC(), Stage: r.Stage, Verdict: r.Verdict, Thinned: r.Thinned,
 	}
 }
 

@@ -114,7 +114,7 @@ func runOf(o export.Object) record.Run {
 	r := record.Run{
 		ID: o.Run.ID, Site: o.Run.Site, Press: o.Run.Press, Work: o.Run.Work, Glue: o.Run.Glue,
 		FloorPa: float64(o.Run.FloorPa), Strained: o.Run.Strained, Plies: o.Run.Plies, AreaM2: float64(o.Run.AreaM2),
-		Notes: o.Run.Notes, Started: o.Run.Started, Ended: o.Run.Ended, Stage: o.Run.Stage, Verdict: o.Run.Verdict,
+		Notes: o.Run.Notes, Started: o.Run.Started, Ended: o.Run.Ended, Stage: o.Run.Stage, Verdict: o.Run.Verdict, Thinned: o.Run.Thinned,
 	}
 	if r.Ended.IsZero() { // open there; here nobody would close it
 		r.Ended = lastMoment(o)

@@ -61,7 +61,7 @@ func (m maker) run() record.Run {
 	r := record.Run{
 		ID: fmt.Sprintf("shed-%d", m.IntN(1e9)), Site: m.text(), Press: m.text(), Work: m.text(), Glue: m.text(),
 		FloorPa: float64(m.number()), Strained: m.IntN(2) == 0, Plies: m.IntN(9), AreaM2: float64(m.number()),
-		Notes: m.text(), Started: m.moment(), Ended: m.moment(), Stage: press.Release, Verdict: press.Pressed,
+		Notes: m.text(), Started: m.moment(), Ended: m.moment(), Stage: press.Release, Verdict: press.Pressed, Thinned: m.IntN(4) == 0,
 	}
 	if m.IntN(2) == 0 {
 		r.Sheet = []byte("name = \"x\"\n" + m.text())

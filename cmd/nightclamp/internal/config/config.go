@@ -120,6 +120,12 @@ type Record struct {
 	// BuildLog is the folder into which every run is written when it is released;
 	// empty: none.
 	BuildLog string `toml:"build_log,omitempty"`
+	// ThinAfter is how long after its release the samples of a run are thinned to a
+	// minute a row; 0: never.
+	ThinAfter units.Duration `toml:"thin_after,omitempty"`
+	// MaxSize is what the record may take before the oldest runs are thinned so; 0:
+	// whatever there is.
+	MaxSize units.Bytes `toml:"max_size,omitempty"`
 }
 
 // Defaults hold for a run that was started without being told otherwise.

@@ -17,9 +17,11 @@ import (
 
 // Keeping says what is done with runs that are over.
 type Keeping struct {
-	BuildLog string           // the folder into which runs are written; empty: none
-	Display  units.Display    // how they are written
-	Now      func() time.Time // nil: the wall clock
+	BuildLog  string           // the folder into which runs are written; empty: none
+	Display   units.Display    // how they are written
+	ThinAfter time.Duration    // when their samples are thinned; 0: never
+	MaxBytes  int64            // what the record may take before the oldest are; 0: whatever there is
+	Now       func() time.Time // nil: the wall clock
 }
 
 // keeper looks after runs that are over: it writes them into the build log, and
@@ -38,11 +40,13 @@ type keeper struct {
 	shown   string                  // what the board saw last
 	failing string                  // why the build log cannot be written; empty: it can
 	retry   time.Time               // when it is tried again
+	thinned time.Time               // when it was last looked for runs to thin
 }
 
 const (
 	keepEvery  = 30 * time.Second
 	retryAfter = 5 * time.Minute
+	thinEvery  = 6 * time.Hour
 )
 
 func newKeeper(k Keeping, store *record.Store, log *slog.Logger) *keeper {
@@ -96,7 +100,30 @@ func (k *keeper) round(ctx context.Context) error {
 	k.mu.Lock()
 	k.todo = todo
 	k.mu.Unlock()
-	return errors.Join(failed, err)
+	return errors.Join(failed, err, k.thin(ctx, now))
+}
+
+// thin makes old runs smaller, where the config asks for it.
+func (k *keeper) thin(ctx context.Context, now time.Time) error {
+	since := now.Sub(k.thinned)
+	if (k.ThinAfter <= 0 && k.MaxBytes <= 0) || (since >= 0 && since < thinEvery) {
+		return nil
+	}
+	k.thinned = now
+	var done []record.Pruned
+	var err error
+	if k.ThinAfter > 0 {
+		done, err = k.store.Prune(ctx, record.Pruning{Before: now.Add(-max(k.ThinAfter, record.LeastAge))})
+	}
+	if k.MaxBytes > 0 && err == nil {
+		var more []record.Pruned
+		more, err = k.store.Prune(ctx, record.Pruning{Before: now.Add(-record.LeastAge), MaxBytes: k.MaxBytes})
+		done = append(done, more...)
+	}
+	for _, p := range done {
+		k.log.Info("samples of an old run thinned, as the config asks", "run", p.Run, "rows", p.Rows, "after", p.After)
+	}
+	return err
 }
 
 // leastWork is how long a run must have been to be taken for a blank, where it did

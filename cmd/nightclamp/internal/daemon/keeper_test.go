@@ -14,6 +14,7 @@ import (
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/record"
 	"github.com/nightclamp/nightclamp/press/units"
+	"github.com/nightclamp/nightclamp/sensor"
 )
 
 func must(t *testing.T, err error) {
@@ -162,4 +163,39 @@ func TestKeeperEnds(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	d.keeper.run(ctx)
+}
+
+// Old runs are thinned only where the config asks for it.
+func TestOldRunsAreThinnedWhenAsked(t *testing.T) {
+	store := openStore(t, filepath.Join(t.TempDir(), "n.db"))
+	out := time.Date(2026, 8, 1, 9, 0, 0, 0, time.UTC)
+	for _, id := range []string{"old", "older"} {
+		benched(t, store, id, out)
+		for i := range 60 {
+			must(t, store.AddSample(t.Context(), id, sensor.Sample{Time: out.Add(time.Duration(i-900) * 10 * time.Second), Bag: 16000, Ambient: 101000}))
+		}
+	}
+	must(t, store.Flush(t.Context()))
+	l := newLife(t, store, out.Add(90*24*time.Hour), "")
+	thinned := func() (n int) {
+		runs, err := store.Runs(t.Context(), record.Filter{})
+		must(t, err)
+		for _, r := range runs {
+			if r.Thinned {
+				n++
+			}
+		}
+		return n
+	}
+	for _, c := range []struct {
+		after time.Duration
+		size  int64
+		want  int
+	}{{0, 0, 0}, {100 * 24 * time.Hour, 0, 0}, {0, 1 << 30, 0}, {0, 1, 2}} {
+		l.keeper.ThinAfter, l.keeper.MaxBytes = c.after, c.size
+		l.pass(t, store, 7*time.Hour)
+		if n := thinned(); n != c.want {
+			t.Errorf("%+v: %d are thinned", c, n)
+		}
+	}
 }
