@@ -16,7 +16,7 @@ const (
 	// before that is over.
 	unsettledShare = 1.0
 	steep          = 6.0    // standard deviations of a reading: what rises so high …
-	steepFor       = 40.0   // s: … must do so for as long as this, or it is a valve or a hand on the bag
+	steepFor       = 30.0   // s: … must do so for as long as this, or it is a valve or a hand on the bag
 	gone           = 3000.0 // Pa: what has lost so much in that time does not wait
 	enough         = 12.0   // readings that a change must last: a thing that moves once is no leak
 	// newcomerSD is how uncertain, Pa/h, the leak is in a bag that is not known yet.

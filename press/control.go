@@ -37,6 +37,8 @@ type Course struct {
 type MarkOrder struct {
 	Press string `json:"press"`
 	Text  string `json:"text,omitempty"`
+	// Strokes of the hand pump that a top-up took; 0: not counted.
+	Strokes int `json:"strokes,omitempty"`
 }
 
 // GlueOrder sets or corrects the adhesive of the run that is on a press; the

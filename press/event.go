@@ -57,6 +57,7 @@ const (
 	Noted            Kind = "noted"
 	LineBlocked      Kind = "line_blocked" // the line does not see the bag: a hose is pinched or blocked
 	LineBack         Kind = "line_back"
+	BagWorsening     Kind = "bag_worsening" // this bag leaks more from run to run
 	DropTestStarted  Kind = "drop_test_started"
 	DropTestEnded    Kind = "drop_test_ended"
 	PumpStarted      Kind = "pump_started" // the relay of an electric pump was switched on
@@ -116,6 +117,8 @@ type Event struct {
 	ByS         Num       `json:"by_s"`     // how far the wall clock was stepped, s; positive: forward
 	Text        string    `json:"text"`     // what the builder wrote, or why the pump was switched
 
+	Factor        Num         `json:"factor"`           // how many times more the newest runs of a bag leak than its first
+	Runs          Num         `json:"runs"`             // how many runs were compared
 	HoldS         Num         `json:"hold_s"`           // how long a drop test wants the bag to hold, s
 	FloorPa       Num         `json:"floor_pa"`         // the vacuum that it wants kept, Pa
 	Outcome       DropOutcome `json:"outcome"`          // of a drop test
@@ -159,6 +162,8 @@ func (k Kind) Fields() ([]string, bool) {
 		return []string{"text"}, true
 	case LineBlocked:
 		return []string{"reason", "vacuum_pa"}, true
+	case BagWorsening:
+		return []string{"rate_pa_per_h", "factor", "runs"}, true
 	case DropTestStarted:
 		return []string{"hold_s", "floor_pa"}, true
 	case DropTestEnded:
@@ -281,6 +286,10 @@ func (e Event) number(name string) Num {
 		return e.FloorPa
 	case "took_s":
 		return e.TookS
+	case "factor":
+		return e.Factor
+	case "runs":
+		return e.Runs
 	case "allowed_pa_per_h":
 		return e.AllowedPaPerH
 	}

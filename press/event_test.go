@@ -16,7 +16,7 @@ func allKinds() []Kind {
 		"topped_up", "leak_found", "leak_ended", "margin_gone", "margin_back", "below_floor", "above_floor",
 		"vacuum_lost", "too_cold", "warm_enough", "press_time_reached", "released", "sensor_silent",
 		"sensor_stuck", "sensor_jumped", "sensor_disagrees", "sensor_back", "gap", "clock_stepped", "noted",
-		"line_blocked", "line_back", "drop_test_started", "drop_test_ended",
+		"line_blocked", "line_back", "bag_worsening", "drop_test_started", "drop_test_ended",
 		"pump_started", "pump_stopped", "pump_locked", "pump_freed", "calibrated",
 	}
 }
@@ -30,7 +30,7 @@ func full(kind Kind) Event {
 		Onset: at, RatePaPerH: 2100.5, RateLow: 1900, RateHigh: 2300, FloorAt: at, PressTimeAt: at,
 		MarginS: -18000, GluelineC: 9.75, LimitC: 10, Early: at, Late: at, Verdict: WillNotHold,
 		Quantity: "bag", From: at, To: at, ByS: -3600, Text: "a \"note\" with <signs> and\nlines",
-		HoldS: 86400, FloorPa: 65000, Outcome: DropFails, Reason: "noise", TookS: 1200, AllowedPaPerH: 830.5,
+		Factor: 1.75, Runs: 7, HoldS: 86400, FloorPa: 65000, Outcome: DropFails, Reason: "noise", TookS: 1200, AllowedPaPerH: 830.5,
 	}
 }
 

@@ -87,6 +87,7 @@ func (r *Run) advanceHold(fresh bool, k tick) {
 	}
 	h.lookedT = t
 	h.est = h.leak.Estimate()
+	r.facts.know(h.est)
 	if !r.emptyBag() {
 		r.judgeLeak()
 	}
@@ -116,6 +117,9 @@ func (r *Run) followPlateau() {
 // It reports whether the pump is at work.
 func (r *Run) followPumping(k tick) bool {
 	h, v, t := &r.hold, &r.vac, r.clock.t
+	if k.gap {
+		r.facts.restT = math.NaN()
+	}
 	if k.gap || v.n < 3 {
 		return h.pumpingNow
 	}
@@ -130,6 +134,7 @@ func (r *Run) followPumping(k tick) bool {
 		h.pumpingNow, h.pumpedFrom = true, v.before
 		h.pumpedBest, h.pumpedBestT = v.value, t
 		r.hose.pumpBegins(t)
+		r.facts.pumpBegins(t, r.hose.justBefore(), r.amb.value, t-h.sealedT < cycleAfter)
 		return true
 	}
 	if v.value > h.pumpedBest+v.stroke()/4 {
@@ -140,6 +145,8 @@ func (r *Run) followPumping(k tick) bool {
 	}
 	h.pumpingNow = false
 	r.endTopUp()
+	r.facts.pumped(t, r.amb.value-r.vac.value, r.amb.value)
+	r.facts.sizeUp(r.cfg.StrokeM3, h.est.Noise)
 	r.hosePumped(h.pumpedFrom, r.vac.value)
 	return false
 }

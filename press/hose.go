@@ -83,6 +83,9 @@ func (h *hose) pumpBegins(t float64) {
 	}
 }
 
+// justBefore is the bag pressure, Pa, before the pump that was noticed just now.
+func (h *hose) justBefore() float64 { return (h.recent[0].bag + h.recent[1].bag) / 2 }
+
 // quick reports whether the top-up that just ended, from one bag pressure to
 // another (Pa), was far too quick for the bag of the pull-down.
 func (h *hose) quick(from, to float64) bool {
@@ -158,6 +161,10 @@ func (r *Run) hosePumped(from, to float64) {
 	h := &r.hose
 	h.pumpedT, h.saidT = r.clock.t, math.NaN()
 	switch quick := h.quick(r.amb.value-from, r.amb.value-to); {
+	case to-from < responseLeast: // a pump that is switched ran, and nothing came of it
+		if !h.blocked && from < r.hold.level-roomToPump {
+			r.block(LineNoResponse)
+		}
 	case quick && !h.blocked:
 		r.block(LineQuick)
 	case !quick && h.blocked:
@@ -165,10 +172,17 @@ func (r *Run) hosePumped(from, to float64) {
 	}
 }
 
-// TopUp writes down that the builder pumps, or has just pumped. When the vacuum
-// shows nothing of it although it could, the line does not see the bag.
-func (r *Run) TopUp(text string) []Event {
+// TopUp writes down that the builder pumps, or has just pumped, and with how many
+// strokes; 0 is not known. When the vacuum shows nothing of it although it could,
+// the line does not see the bag.
+func (r *Run) TopUp(text string, strokes int) []Event {
 	h := &r.hose
+	if r.facts.strokes = strokes; strokes > 0 {
+		r.facts.strokesT = r.clock.t
+		if !r.hold.pumpingNow {
+			r.facts.sizeUp(r.cfg.StrokeM3, r.hold.est.Noise)
+		}
+	}
 	if r.stage == Hold && !r.hold.pumpingNow && r.clock.t-h.pumpedT > responseWithin && r.vac.value < r.hold.level-roomToPump {
 		h.saidT, h.saidVac = r.clock.t, r.vac.value
 	}

@@ -84,7 +84,7 @@ func TestPumpWithoutResponse(t *testing.T) {
 		c.Scenario.PumpRuns = append(c.Scenario.PumpRuns, sim.PumpRun{From: 125 * time.Minute, To: 127 * time.Minute})
 	})
 	b.play(5520)
-	b.events = append(b.events, b.run.TopUp("pumped up by hand")...)
+	b.events = append(b.events, b.run.TopUp("pumped up by hand", 0)...)
 	b.blocked(t, press.LineNoResponse, 5400+600, 605)
 	b.back(t, 2400)
 }
@@ -113,7 +113,7 @@ func TestLineThatIsNotBlocked(t *testing.T) {
 		b := newBench(6000, c.change)
 		for i := range 3 * 3600 {
 			if b.play(1); i == c.saidAt {
-				b.events = append(b.events, b.run.TopUp("pumped")...)
+				b.events = append(b.events, b.run.TopUp("pumped", 0)...)
 			}
 		}
 		if n := count(b.events, press.LineBlocked); n > 0 {

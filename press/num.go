@@ -25,7 +25,7 @@ func (n Num) Or(other float64) float64 {
 }
 
 // MarshalJSON writes a plain decimal, or null. Numbers from 100 up are written
-// to a thousandth, smaller ones to a millionth.
+// to a thousandth, smaller ones to a millionth, those below a thousandth to a billionth.
 func (n Num) MarshalJSON() ([]byte, error) { return n.append(nil), nil }
 
 func (n Num) append(b []byte) []byte {
@@ -36,7 +36,7 @@ func (n Num) append(b []byte) []byte {
 }
 
 // rounded drops the digits that no sensor and no forecast has: a millipascal,
-// a millisecond, a millionth of the press time.
+// a millisecond, a millionth of the press time, a nanometre of a hole.
 func rounded(v float64) float64 {
 	unit := 1e6
 	switch size := math.Abs(v); {
@@ -44,6 +44,8 @@ func rounded(v float64) float64 {
 		return v
 	case size >= 100:
 		unit = 1e3
+	case size < 1e-3: // the flow through a leak and the hole that would let it in
+		unit = 1e9
 	}
 	return math.Round(v*unit) / unit
 }

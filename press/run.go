@@ -37,6 +37,9 @@ type Config struct {
 	Stack   cure.GlueLineConfig // how the glue line follows the air, where no probe tells
 	Shop    cure.ShopConfig     // what is known of the night to come
 	Before  []HourMean          // how warm it was before the run, in order; see [ShopMemory]
+	// FreeVolumeM3 is the air space in the bag, its breather and its line, and
+	// StrokeM3 what one stroke of the hand pump draws, m³; 0: not known.
+	FreeVolumeM3, StrokeM3 float64
 	// Elapsed, when set, makes the sentence tell moments as hours since it: for
 	// a series whose clock counts from its start.
 	Elapsed time.Time
@@ -66,6 +69,7 @@ type Run struct {
 	hold                hold
 	drop                dropTest
 	hose                hose
+	facts               bagFacts
 	pace                pace
 	cure                curing
 	margin              margin
@@ -89,7 +93,7 @@ func New(cfg Config) *Run {
 	r.newStack()
 	r.cure = newCuring(cfg)
 	r.hold = newHold(cfg)
-	r.hose = newHose()
+	r.hose, r.facts = newHose(), newBagFacts(cfg)
 	return r
 }
 

@@ -31,6 +31,7 @@ func (r *Run) Status() Status {
 	r.tellCure(&s)
 	r.tellMargin(&s)
 	r.tellWarming(&s)
+	r.tellBag(&s)
 	r.tellDrop(&s)
 	if r.hose.blocked {
 		s.LineReason = r.hose.reason

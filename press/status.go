@@ -81,15 +81,25 @@ type Status struct {
 	OpenLimit   time.Time `json:"open_limit,omitzero"`
 	ClosedLimit time.Time `json:"closed_limit,omitzero"`
 
-	TopUps     int            `json:"top_ups"`
-	Pump       *PumpStatus    `json:"pump,omitempty"` // nil: no pump is switched by this press
-	Conditions []Condition    `json:"conditions"`     // what holds now: leak_found, below_floor, too_cold, sensor_silent …
-	Samples    uint64         `json:"samples"`
-	LineReason string         `json:"line_reason,omitempty"` // why the line is thought to be blocked: quiet, no_response or quick
-	DropTest   *DropTest      `json:"drop_test,omitempty"`   // the last one of this run, under way or over
-	Sensors    []SensorStatus `json:"sensors,omitempty"`
-	Alerts     []AlertStatus  `json:"alerts,omitempty"`
-	Todo       []Todo         `json:"todo,omitempty"` // what else waits for the builder
+	TopUps     int         `json:"top_ups"`
+	Pump       *PumpStatus `json:"pump,omitempty"` // nil: no pump is switched by this press
+	Conditions []Condition `json:"conditions"`     // what holds now: leak_found, below_floor, too_cold, sensor_silent …
+	Samples    uint64      `json:"samples"`
+	// BagLeak is the leak of this bag where it was known best in this run.
+	BagLeak Band `json:"bag_leak_pa_per_h"`
+	// FreeVolume is the air space of the bag, m³, from the config or from the strokes
+	// of a hand pump; with it the leak is told as a flow, and, while that is choked,
+	// as the diameter of the ideal round hole that lets it in, m.
+	FreeVolume     Band           `json:"free_volume_m3"`
+	FreeVolumeFrom string         `json:"free_volume_from,omitempty"`
+	LeakFlow       Band           `json:"leak_flow_pa_m3_per_s"`
+	LeakHole       Band           `json:"leak_hole_m"`
+	PumpCycle      *PumpCycle     `json:"pump_cycle,omitempty"`  // of a pump that tops up by itself, from three rests on
+	LineReason     string         `json:"line_reason,omitempty"` // why the line is thought to be blocked: quiet, no_response or quick
+	DropTest       *DropTest      `json:"drop_test,omitempty"`   // the last one of this run, under way or over
+	Sensors        []SensorStatus `json:"sensors,omitempty"`
+	Alerts         []AlertStatus  `json:"alerts,omitempty"`
+	Todo           []Todo         `json:"todo,omitempty"` // what else waits for the builder
 }
 
 // PumpStatus is how the electric pump is doing that the press switches.

@@ -41,6 +41,8 @@ func describe(e press.Event, moment func(time.Time) string) string {
 		say("open until %s, under vacuum by %s", moment(e.OpenLimit), moment(e.ClosedLimit))
 	case press.AssemblyShort, press.AssemblyOver:
 		say("limit %s", moment(e.Limit))
+	case press.BagWorsening:
+		say("%.1f times the leak of the first of %.0f runs", float64(e.Factor), float64(e.Runs))
 	case press.LineBlocked:
 		say("%s, at %s", strings.ReplaceAll(e.Reason, "_", " "), d.Pressure(float64(e.VacuumPa)))
 	case press.PumpStarted, press.PumpStopped, press.PumpLocked, press.PumpFreed:

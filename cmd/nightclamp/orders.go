@@ -90,12 +90,18 @@ its press time is closed by itself when the bag is opened.`,
 }
 
 func (a *app) topUpCmd() *cobra.Command {
-	return a.markCmd("top-up [NOTE]", "Mark that you are pumping the bag up again",
+	strokes := 0
+	c := a.markCmd("top-up [NOTE]", "Mark that you are pumping the bag up again",
 		`Top-up writes into the record that you pumped. The daemon sees the vacuum rise by
-itself; the mark says that it was you, and why.`,
+itself; the mark says that it was you, and why. When the vacuum shows nothing of it
+within ten minutes, a hose may be pinched, and the daemon says so. With the number
+of strokes, and stroke_l in the config, the free volume of the bag is worked out.`,
 		func(ctx context.Context, c *wire.Client, o press.MarkOrder) (press.Status, error) {
+			o.Strokes = strokes
 			return c.TopUp(ctx, o)
 		})
+	c.Flags().IntVar(&strokes, "strokes", 0, "how many strokes of the hand pump it took")
+	return c
 }
 
 func (a *app) noteCmd() *cobra.Command {

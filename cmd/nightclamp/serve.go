@@ -70,6 +70,7 @@ func (a *app) serve(ctx context.Context, cfg *config.Config) error {
 func stationOf(p config.Press, cfg *config.Config) daemon.StationConfig {
 	return daemon.StationConfig{
 		Site: cfg.Site, Press: p.Name, Glue: p.Glue, FloorPa: p.Floor.Pa(),
+		FreeVolumeM3: p.FreeVolumeL / 1000, StrokeM3: p.StrokeL / 1000,
 		Relaxed: !p.Strained, Display: cfg.Display.Units(),
 		Stack: cure.GlueLineConfig{Lag: p.Lag.Std().Seconds(), Heated: p.Heated}, Shop: cfg.ShopKnown(),
 	}

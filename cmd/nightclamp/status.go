@@ -125,6 +125,7 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 	row("stage", string(st.Stage))
 	row("vacuum", fmt.Sprintf("%s, floor %s", d.Pressure(float64(st.VacuumPa)), d.Pressure(float64(st.FloorPa))))
 	row("leak rate", rate(d, st.LeakRate))
+	writeBag(row, st, d)
 	row("glue line", fmt.Sprintf("%s, air %s", d.Temperature(float64(st.GluelineC)), d.Temperature(float64(st.AirC))))
 	if st.Glue != "" && st.Run != "" {
 		row("adhesive", fmt.Sprintf("%s, %s of its press time under clamp", st.Glue, share(st.ClampedProgress)))
@@ -147,4 +148,21 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 		row("open", wrapAfter(todo.Text, 64, "              "))
 	}
 	row("sample", fmt.Sprintf("%s, %d since the start", clock(st.Time), st.Samples))
+}
+
+// writeBag writes what is known of the bag besides.
+func writeBag(row func(name, value string), st press.Status, d units.Display) {
+	if f := st.LeakFlow; st.FreeVolumeFrom != "" && f.Expected.Known() {
+		text := fmt.Sprintf("%.2g Pa·m³/s (%.2g to %.2g)", float64(f.Expected), float64(f.Low), float64(f.High))
+		if h := st.LeakHole; h.Expected.Known() {
+			text += fmt.Sprintf(", a hole of %.0f µm (%.0f to %.0f)", 1e6*float64(h.Expected), 1e6*float64(h.Low), 1e6*float64(h.High))
+		}
+		row("leak flow", text)
+	}
+	if v := st.FreeVolume; st.FreeVolumeFrom == press.VolumeStrokes {
+		row("volume", fmt.Sprintf("%.2g l (%.2g to %.2g), from strokes", 1e3*float64(v.Expected), 1e3*float64(v.Low), 1e3*float64(v.High)))
+	}
+	if c := st.PumpCycle; c != nil {
+		row("pump cycle", fmt.Sprintf("leak %s over %d rests; the pump runs for %.1f %% of the time", rate(d, c.Rate), c.Rests, 100*float64(c.Duty)))
+	}
 }

@@ -102,5 +102,6 @@ func utf8Terminal() bool {
 // plainLetters stand for what a terminal without UTF-8 cannot show.
 func plainLetters() *strings.Replacer {
 	return strings.NewReplacer("┤", "|", "┼", "|", "─", "-", "╭", ".", "╮", ".", "╰", "'", "╯", "'", "│", "|",
-		"╴", "-", "╶", "-", "┬", "+", "└", "+", "°", "", "·", "-", "–", "-")
+		"╴", "-", "╶", "-", "┬", "+", "└", "+", "°", "", "·", "-", "–", "-",
+		"³", "3", "²", "2", "µ", "u")
 }

@@ -107,6 +107,8 @@ func (t *told) otherEvent(e press.Event) string {
 		return fmt.Sprintf("The clock was set by %.1f s", float64(e.ByS))
 	case press.Noted:
 		return "Note: " + e.Text
+	case press.BagWorsening:
+		return fmt.Sprintf("This bag is getting worse: the newest of %.0f runs leak %.1f times as much as the first", float64(e.Runs), float64(e.Factor))
 	case press.LineBlocked:
 		return "The sensor did not seem to see the bag any more: a hose pinched or blocked?"
 	case press.LineBack:

@@ -177,6 +177,9 @@ type Press struct {
 	Lag      units.Duration `toml:"lag"`      // with which the glue line follows the air, where no lay-up tells
 	Heated   bool           `toml:"heated"`   // by a blanket or a heated mould
 
+	FreeVolumeL float64 `toml:"free_volume_l,omitempty"` // air space of the bag, litres; 0: not known
+	StrokeL     float64 `toml:"stroke_l,omitempty"`      // what one stroke of its hand pump draws, litres; 0: not known
+
 	Pump Pump `toml:"pump"`
 
 	// Tables are the sensors as written; Sensors is what was made of them.

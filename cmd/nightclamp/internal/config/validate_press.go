@@ -40,6 +40,8 @@ func (f *faults) presses(c *Config, drivers Drivers) {
 		names[p.Name] = true
 		f.between(at+".interval", p.Interval, leastInterval, mostInterval)
 		f.between(at+".lag", p.Lag, leastLag, mostLag)
+		f.litres(at+".free_volume_l", p.FreeVolumeL, 0.05, 5000)
+		f.litres(at+".stroke_l", p.StrokeL, 0.01, 50)
 		if f.doc.has(at + ".floor") {
 			f.floor(at+".floor", p.Floor, c)
 		}
@@ -48,6 +50,13 @@ func (f *faults) presses(c *Config, drivers Drivers) {
 		}
 		f.sensors(at, p, drivers)
 		f.pump(at, p, c)
+	}
+}
+
+// litres checks a volume that may be left out.
+func (f *faults) litres(path string, v, low, high float64) {
+	if v != 0 && !(v >= low && v <= high) {
+		f.at(path, "%s %g: give litres, %g to %g, or 0 when it is not known", path, v, low, high)
 	}
 }
 

@@ -86,7 +86,7 @@ func (d *Daemon) TopUp(ctx context.Context, o press.MarkOrder) (press.Status, er
 		return press.Status{}, err
 	}
 	s.freePump(ctx)
-	return s.TopUp(ctx, o.Text)
+	return s.TopUp(ctx, o.Text, o.Strokes)
 }
 
 // Note writes the builder's words into the record.

@@ -16,6 +16,7 @@ const owedAtMost = 10_000
 // not kept is not told. It is also called when nothing happened: some alerts end
 // by themselves, and what the record did not take is tried again.
 func (s *Station) settle(ctx context.Context, events []press.Event) {
+	events = append(events, s.judgeBag(ctx, events)...)
 	st := s.run.Status()
 	alerts := s.book.Advance(events, st)
 	if len(events) == 0 && len(alerts) == 0 && s.owed.Run == nil {

@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"context"
+	"fmt"
 	"strings"
 	"time"
 
@@ -127,10 +128,19 @@ func (s *Station) Mark(ctx context.Context, text string) (press.Status, error) {
 	return s.write(ctx, text, func(run *press.Run, text string) []press.Event { return run.Note(text) })
 }
 
-// TopUp writes down that the builder pumps.
-func (s *Station) TopUp(ctx context.Context, text string) (press.Status, error) {
-	return s.write(ctx, text, func(run *press.Run, text string) []press.Event { return run.TopUp(text) })
+// TopUp writes down that the builder pumps, and with how many strokes.
+func (s *Station) TopUp(ctx context.Context, text string, strokes int) (press.Status, error) {
+	if strokes < 0 || strokes > mostStrokes {
+		return press.Status{}, press.Errorf(press.BadOrder, "%d strokes: give how many it took, or leave it out", strokes)
+	}
+	if strokes > 0 {
+		text = fmt.Sprintf("%s (%d strokes)", text, strokes)
+	}
+	return s.write(ctx, text, func(run *press.Run, text string) []press.Event { return run.TopUp(text, strokes) })
 }
+
+// mostStrokes is more than anybody counts.
+const mostStrokes = 1000
 
 func (s *Station) write(ctx context.Context, text string, say func(*press.Run, string) []press.Event) (press.Status, error) {
 	s.mu.Lock()

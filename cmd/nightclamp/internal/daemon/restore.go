@@ -40,6 +40,7 @@ func (s *Station) restore(ctx context.Context) error {
 	cfg := press.Config{
 		Site: row.Site, Press: row.Press, Work: row.Work, FloorPa: row.FloorPa,
 		Relaxed: !row.Strained, Display: s.cfg.Display, Shop: s.cfg.Shop,
+		FreeVolumeM3: s.cfg.FreeVolumeM3, StrokeM3: s.cfg.StrokeM3,
 	}
 	stack, err := stackOf(row.Layup)
 	if err != nil {

@@ -37,10 +37,12 @@ type StationConfig struct {
 	Glue    string  // the adhesive of a run that nobody started; empty: none
 	FloorPa float64 // 0: press.DefaultFloor
 	Relaxed bool    // the work is flat unless the builder says otherwise
-	Display units.Display
-	Stack   cure.GlueLineConfig // how the glue line follows the air, where no lay-up tells
-	Shop    cure.ShopConfig     // what is known of the shop's nights
-	Pump    *Pump               // nil: none is switched
+	// FreeVolumeM3 and StrokeM3 are of the bag and of its hand pump, m³; 0: not known.
+	FreeVolumeM3, StrokeM3 float64
+	Display                units.Display
+	Stack                  cure.GlueLineConfig // how the glue line follows the air, where no lay-up tells
+	Shop                   cure.ShopConfig     // what is known of the shop's nights
+	Pump                   *Pump               // nil: none is switched
 }
 
 // Link carries what a station has to say to others.
@@ -110,6 +112,7 @@ func (s *Station) plan(o press.StartOrder) (press.Config, record.Run) {
 		Site: s.cfg.Site, Press: s.cfg.Press, Work: o.Work, Display: s.cfg.Display,
 		Stack: s.stack(stack), Shop: s.cfg.Shop, Before: s.hours.before(s.now()),
 		FloorPa: o.FloorPa.Or(s.cfg.FloorPa), Relaxed: s.cfg.Relaxed,
+		FreeVolumeM3: s.cfg.FreeVolumeM3, StrokeM3: s.cfg.StrokeM3,
 	}
 	if cfg.FloorPa == 0 {
 		cfg.FloorPa = press.DefaultFloor
