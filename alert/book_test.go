@@ -353,6 +353,7 @@ func TestColdAheadIsPartOfTooCold(t *testing.T) {
 	s.tick().through(1, 20*60)
 	s.want("cold_ahead warn raised")
 	s.st.ColdAt, s.st.HeatBy, s.st.HeatFor = time.Time{}, s.st.Time.Add(22*time.Minute), press.HeatForFilm
+	s.st.FilmLostAt = s.st.Time.Add(40 * time.Minute)
 	s.hold(press.TooCold, "")
 	s.at(21 * 60).event(press.TooCold)
 	s.want("cold_ahead warn raised", "too_cold wake raised", "cold_ahead warn cleared")

@@ -82,8 +82,15 @@ func situations() []situation {
 		{AssemblyOver, "", func(st *press.Status, ev *press.Event) { ev.Limit = st.Time }, nil},
 		{AssemblyShort, "", same, nil},
 		{FilmLost, "", same, nil},
-		{TooCold, "the film at stake", heat(11*time.Minute, press.HeatForFilm), nil},
-		{TooCold, "the film, at once", heat(0, press.HeatForFilm), nil},
+		{TooCold, "the film at stake", func(st *press.Status, ev *press.Event) {
+			heat(11*time.Minute, press.HeatForFilm)(st, ev)
+			st.FilmLostAt = st.Time.Add(15 * time.Minute)
+		}, nil},
+		{TooCold, "warm again in time", heat(11*time.Minute, press.HeatForFilm), nil},
+		{TooCold, "the film, at once", func(st *press.Status, ev *press.Event) {
+			heat(0, press.HeatForFilm)(st, ev)
+			st.FilmLostAt = st.Time.Add(3 * time.Minute)
+		}, nil},
 		{TooCold, "the clamp at stake", heat(3*time.Hour, press.HeatForClamp), nil},
 		{TooCold, "the clamp, too late", heat(0, press.HeatForClamp), nil},
 		{TooCold, "it can wait", heat(0, ""), nil},

@@ -86,6 +86,11 @@ type played struct {
 	kind    string
 	crossed time.Time // when the true vacuum went below the floor; zero: it did not
 	doneAt  time.Time // when the glue would be done if the clamp held; zero: never
+	lostAt  time.Time // when the film would be lost to the cold if nobody warmed it; zero: never
+	grace   time.Duration
+	likely  bool      // the film was expected to be wet when it was lost: else it may have set before
+	setAt   time.Time // when the film was expected to have set; zero: not
+	chilled bool      // it was cold for more than half of what loses it, and not lost
 	wrongAt time.Time // when it began to go wrong
 	blind   bool      // the bag's pressure could not be known
 	changes []press.Alert
@@ -122,6 +127,7 @@ func playNight(seed uint64, sheet *cure.Sheet) played {
 			n.blind, n.wrongAt = true, cfg.Start.Add(f.From)
 		}
 	}
+	n.grace = sheet.GraceTime()
 	n.play(cfg, sheet)
 	return n
 }
@@ -148,6 +154,14 @@ func (n *played) play(cfg sim.Config, sheet *cure.Sheet) {
 		truth.Add(at.Seconds(), state.GluelineC, true)
 		if truth.State().Earned.Expected >= 1 && n.doneAt.IsZero() {
 			n.doneAt = now
+		}
+		if st := truth.State(); st.Lost && n.lostAt.IsZero() {
+			n.lostAt, n.likely = now, truth.LikelyWet()
+		} else {
+			n.chilled = !st.Lost && st.ColdFor > sheet.GraceTime().Seconds()/2
+		}
+		if n.setAt.IsZero() && !truth.LikelyWet() {
+			n.setAt = now
 		}
 		if vacuum < nightFloor && n.crossed.IsZero() {
 			n.crossed = now
@@ -182,18 +196,52 @@ func (n *played) onTheEdge() bool {
 	return !n.crossed.IsZero() && !n.doneAt.IsZero() && n.crossed.Sub(n.doneAt).Abs() < n.edge()
 }
 
-// woken is when the first wake of the night was told; zero: never.
+// woken is when the first wake about the bag was told; zero: never.
 func (n *played) woken() time.Time {
 	for _, a := range n.changes {
-		if a.Severity == press.Wake && a.State == press.AlertRaised {
+		if a.Severity == press.Wake && a.State == press.AlertRaised && a.Name != TooCold {
 			return a.At
 		}
 	}
 	return time.Time{}
 }
 
+// wokenByCold is when the cold woke first; zero: never.
+func (n *played) wokenByCold() time.Time {
+	for _, a := range n.changes {
+		if a.Severity == press.Wake && a.State == press.AlertRaised && a.Name == TooCold {
+			return a.At
+		}
+	}
+	return time.Time{}
+}
+
+// heatInTime is how long before the film is lost somebody must be woken.
+const heatInTime = 15 * time.Minute
+
 // judge says what the night should have been and whether it was.
 func (n *played) judge() (needed, ok bool, why string) {
+	needed, ok, why = n.judgeBag()
+	cold := n.wokenByCold()
+	switch {
+	case n.lostAt.IsZero() && cold.IsZero(), !n.lostAt.IsZero() && !n.likely:
+		return needed, ok, why
+	case !n.lostAt.IsZero() && (cold.IsZero() || n.lostAt.Sub(cold) < heatInTime):
+		return true, false, fmt.Sprintf("the film was lost at %s, woken by the cold at %s; %s", n.lostAt.Format("15:04:05"), cold.Format("15:04:05"), why)
+	case !n.lostAt.IsZero():
+		return true, ok, why
+	}
+	// It went on long enough to tell, and the film did not set at about that time.
+	told := n.lastAt.Sub(cold) > n.grace*3/2
+	nearlySet := !n.setAt.IsZero() && n.setAt.Sub(cold) < leastEdge
+	if told && !nearlySet && !n.chilled {
+		return needed, false, fmt.Sprintf("woken by the cold at %s, and the film was not in danger; %s", cold.Format("15:04:05"), why)
+	}
+	return needed, ok, why
+}
+
+// judgeBag is the same of the bag alone.
+func (n *played) judgeBag() (needed, ok bool, why string) {
 	woken := n.woken()
 	crossed := n.crossed
 	if !n.doneAt.IsZero() && crossed.After(n.doneAt) {
@@ -221,7 +269,7 @@ func (n *played) judge() (needed, ok bool, why string) {
 
 func (n *played) firstWake() string {
 	for _, a := range n.changes {
-		if a.Severity == press.Wake && a.State == press.AlertRaised {
+		if a.Severity == press.Wake && a.State == press.AlertRaised && a.Name != TooCold {
 			return a.Name + ": " + a.Text
 		}
 	}

@@ -251,9 +251,10 @@ func sensorSeverity(p picture) press.Severity {
 }
 
 // coldSeverity wakes while a film can be saved that will be lost otherwise: that
-// is a matter of minutes.
+// is a matter of minutes. Where the shop is expected to warm up in time by itself,
+// it is worth a look.
 func coldSeverity(p picture) press.Severity {
-	if p.st.HeatFor == press.HeatForFilm && !p.st.Lost {
+	if !p.st.FilmLostAt.IsZero() && !p.st.Lost {
 		return press.Wake
 	}
 	return press.Warn

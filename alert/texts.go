@@ -127,6 +127,9 @@ func (p picture) heat() string {
 		return "Warm the bag when you can, " + safely + ". The film waits, but below that it earns no press time, and the bag must hold the longer."
 	case p.st.HeatFor == press.HeatForFilm && now:
 		return "Warm the bag at once, " + safely + ": the wet film is about to be lost, and warmth does not mend it afterwards."
+	case p.st.HeatFor == press.HeatForFilm && p.st.FilmLostAt.IsZero():
+		return fmt.Sprintf("It is expected to be warm again in time; to be sure warm the bag by %s, %s. If it stays as cold after that, "+
+			"the wet film is lost, and warmth does not mend it.", p.clock(by), safely)
 	case p.st.HeatFor == press.HeatForFilm:
 		return fmt.Sprintf("Warm the bag by %s, %s. After that the wet film is lost, and warmth does not mend it.", p.clock(by), safely)
 	case now:

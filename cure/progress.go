@@ -210,6 +210,10 @@ func (p *Progress) SparedFor() float64 {
 	return math.Max(0, p.sheet.grace()-p.coldFor)
 }
 
+// LikelyWet reports whether the film is expected to be wet still. Between that and
+// the low bound, by which a film is called lost, lies a film that has likely set.
+func (p *Progress) LikelyWet() bool { return p.earned.Expected*p.factor < 1 }
+
 // IfWarmed is how long the clamped progress would take to reach 1 if the glue
 // line were at warmC from now on, s; +Inf when the film is lost.
 func (p *Progress) IfWarmed(warmC float64) Band { return p.Remaining(Steady(Exactly(warmC))) }

@@ -178,18 +178,21 @@ func TestColdPausesAndIsTold(t *testing.T) {
 // time that warmth takes to reach it; one that waits has as long as the bag holds.
 func TestHeatMustCome(t *testing.T) {
 	lost := *glue()
-	lost.BelowMin, lost.Grace = cure.Lost, 900
+	lost.BelowMin, lost.Grace = cure.Lost, 3600
 	s := newScript(Config{Press: "bench", Sheet: &lost, Stack: cure.GlueLineConfig{Lag: 1800}})
 	s.hold(60, 85e3, 15)
-	s.hold(300, 85e3, 9)
+	s.hold(840, 85e3, 9)
 	st := s.run.Status()
-	// The fall of 6 K is believed after a minute, so the film has been cold for 240 s.
+	// The fall of 6 K is believed after a minute, so the film has been cold for 780 s.
 	// To 10 °C from 9 °C in air of 20 °C, by the first-order law: 1800 s · ln(11/10).
-	want := 900 - 240 - 1800*math.Log(1.1)
+	want := 3600 - 780 - 1800*math.Log(1.1)
 	if got := st.HeatBy.Sub(st.Time).Seconds(); st.HeatFor != HeatForFilm || math.Abs(got-want) > 15 {
 		t.Errorf("film: %v s for %q, want %v", got, st.HeatFor, want)
 	}
-	s.hold(700, 85e3, 9)
+	if got := st.FilmLostAt.Sub(st.Time).Seconds(); math.Abs(got-2820) > 65 {
+		t.Errorf("the film is expected to be lost in %v s, want the 2820 that its grace leaves", got)
+	}
+	s.hold(2900, 85e3, 9)
 	if st = s.run.Status(); !st.Lost || !st.HeatBy.IsZero() {
 		t.Errorf("lost %v, heat by %v: nothing can be saved any more", st.Lost, st.HeatBy)
 	}

@@ -214,6 +214,8 @@ func (w words) heat() string {
 		return "Warm the bag at once: the film is about to be lost."
 	case !w.st.HeatBy.After(w.st.Time):
 		return "Warm the bag now and top up: even warmed, the glue may not be done before the bag is below the floor."
+	case w.st.HeatFor == HeatForFilm && w.st.FilmLostAt.IsZero():
+		return fmt.Sprintf("It should be warm again in time; to be sure of the film, warm the bag by %s.", by)
 	case w.st.HeatFor == HeatForFilm:
 		return fmt.Sprintf("Warm the bag by %s, or the film is lost.", by)
 	default:

@@ -59,7 +59,7 @@ func TestSentences(t *testing.T) {
 			"Too cold since 00:12: the glue line is at 8.5 °C and this glue needs 10.0 °C. Holding at 84 kPa. Warm the bag: until then no press time is earned."},
 		{"too cold, the film at stake", func(st *Status) {
 			st.Conditions = []Condition{{Kind: TooCold, Since: st.Time.Add(-time.Minute)}}
-			st.HeatBy, st.HeatFor = st.Time.Add(12*time.Minute), HeatForFilm
+			st.HeatBy, st.HeatFor, st.FilmLostAt = st.Time.Add(12*time.Minute), HeatForFilm, st.Time.Add(15*time.Minute)
 		}, "Too cold since 01:11: the glue line is at 8.5 °C and this glue needs 10.0 °C. Holding at 84 kPa. Warm the bag by 01:24, or the film is lost."},
 		{"too cold, the clamp at stake", func(st *Status) {
 			st.Conditions = []Condition{{Kind: TooCold, Since: st.Time.Add(-time.Minute)}}

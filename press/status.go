@@ -63,6 +63,9 @@ type Status struct {
 	HeatBy  time.Time `json:"heat_by,omitzero"`
 	HeatFor string    `json:"heat_for,omitempty"`
 	ColdAt  time.Time `json:"cold_at,omitzero"`
+	// FilmLostAt is when the wet film is expected to be lost to the cold if nobody
+	// warms it: where the shop warms up in time by itself, there is none.
+	FilmLostAt time.Time `json:"film_lost_at,omitzero"`
 
 	MarginS Band `json:"margin_s"`
 	// HoldChance is the probability that the bag stays above the floor until the

@@ -28,12 +28,13 @@ const (
 type warming struct {
 	by     float64 // s from forecastT, the latest moment at which warmth must come; +Inf: any will do
 	spoils string  // what is lost otherwise
+	lostAt float64 // s from forecastT, when the film is expected to be lost if nobody warms it; +Inf: it is not
 }
 
 // askForWarmth works out when warmth must come at the latest so that the film is not
 // lost, and the bag holds until the warmed glue is done.
 func (r *Run) askForWarmth(floorEarly float64) warming {
-	w, c := warming{by: math.Inf(1)}, &r.cure
+	w, c := warming{by: math.Inf(1), lostAt: math.Inf(1)}, &r.cure
 	if !c.chosen() || c.done || !c.cold {
 		return w
 	}
@@ -41,11 +42,29 @@ func (r *Run) askForWarmth(floorEarly float64) warming {
 	delay := r.warmUp(goal)
 	if spared := c.progress.SparedFor(); !math.IsInf(spared, 1) {
 		w.by, w.spoils = max(0, spared-delay), HeatForFilm
+		if c.progress.LikelyWet() {
+			w.lostAt = lostAlong(r.warmthAhead(), c.sheet.MinUseC, spared)
+		}
 	}
 	if clamp := floorEarly - delay - c.progress.IfWarmed(goal).High; clamp < w.by {
 		w.by, w.spoils = max(0, clamp), HeatForClamp
 	}
 	return w
+}
+
+// lostAlong is how long, s, until a film that survives spared seconds below the
+// minimum in all is expected to be lost along f; +Inf when not within a night.
+func lostAlong(f cure.Forecast, limit, spared float64) float64 {
+	const step = 60.0
+	for ahead := 0.0; ahead <= coldAheadMost; ahead += step {
+		if spared <= 0 {
+			return ahead
+		}
+		if f(ahead).Expected < limit {
+			spared -= step
+		}
+	}
+	return math.Inf(1)
 }
 
 // warmUp is how long, s, the glue line takes to the minimum use temperature once
@@ -101,4 +120,5 @@ func (r *Run) tellWarming(s *Status) {
 	if s.HeatBy = r.clock.wall(from + w.by); !s.HeatBy.IsZero() {
 		s.HeatFor = w.spoils
 	}
+	s.FilmLostAt = r.clock.wall(from + w.lostAt)
 }
