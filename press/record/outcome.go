@@ -253,5 +253,5 @@ func (s *Store) Ask(ctx context.Context, q Question, at time.Time) error {
 	return explain(s.path, "write what was asked", err)
 }
 
-// ErrNotReleased: a run that is still in the bag has no outcome.
+// ErrNotReleased says that a run that is still in the bag has no outcome.
 var ErrNotReleased = errors.New("the run has not been released yet")

@@ -199,7 +199,7 @@ func (f *Facts) coldest(ctx context.Context, src Source, hold, end time.Time) er
 func Of(runs []Facts) Comparison {
 	c := Comparison{Runs: runs, Fits: []Fitted{}}
 	for _, across := range []bool{false, true} {
-		if f, any := springback(runs, across); any {
+		if f, some := springback(runs, across); some {
 			c.Fits = append(c.Fits, f)
 		}
 	}
@@ -210,7 +210,7 @@ func Of(runs []Facts) Comparison {
 		}
 	}
 	for _, name := range presses {
-		if f, any := leaks(runs, name); any {
+		if f, some := leaks(runs, name); some {
 			c.Fits = append(c.Fits, f)
 		}
 	}

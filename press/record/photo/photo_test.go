@@ -106,15 +106,15 @@ func TestKeptByteForByteAndOnce(t *testing.T) {
 }
 
 func TestRefused(t *testing.T) {
-	var clear bytes.Buffer
-	if err := png.Encode(&clear, image.NewNRGBA(image.Rect(0, 0, 9, 9))); err != nil {
+	var blank bytes.Buffer
+	if err := png.Encode(&blank, image.NewNRGBA(image.Rect(0, 0, 9, 9))); err != nil {
 		t.Fatal(err)
 	}
-	keep(t, t.TempDir(), "clear.png", clear.Bytes())
-	huge := bytes.Clone(clear.Bytes())
+	keep(t, t.TempDir(), "clear.png", blank.Bytes())
+	huge := bytes.Clone(blank.Bytes())
 	copy(huge[16:], []byte{0, 0, 0x40, 0, 0, 0, 0x40, 0}) // 16384 × 16384
 	for name, body := range map[string][]byte{
-		"text": []byte("no picture"), "cut off": clear.Bytes()[:40], "huge": huge, "long": make([]byte, MostBytes+1),
+		"text": []byte("no picture"), "cut off": blank.Bytes()[:40], "huge": huge, "long": make([]byte, MostBytes+1),
 	} {
 		folder := t.TempDir()
 		if _, err := Keep(folder, "r", name, bytes.NewReader(body)); !errors.Is(err, ErrRefused) {
