@@ -93,10 +93,18 @@ func (a *app) recordBackupCmd() *cobra.Command {
 					return err
 				}
 				_, err := fmt.Fprintln(a.out, args[0])
+				if folder := photo.Folder(s.Path()); err == nil && isFolder(folder) {
+					_, err = fmt.Fprintf(a.err, "The photos are files in %s: copy them too.\n", folder)
+				}
 				return err
 			})
 		},
 	}
+}
+
+func isFolder(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir()
 }
 
 // withOwnRecord opens the record to write. The daemon must not run: it is the only

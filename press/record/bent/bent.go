@@ -17,6 +17,7 @@ package bent
 
 import (
 	"math"
+	"slices"
 
 	"github.com/nightclamp/nightclamp/cure/layup"
 	"github.com/nightclamp/nightclamp/press"
@@ -64,13 +65,16 @@ func Of(run record.Run, outcomes []record.Outcome) []Bend {
 }
 
 // Latest is the newest measured springback; unknown when there is none.
-func (b Bend) Latest() press.Band {
-	for i := len(b.Times) - 1; i >= 0; i-- {
-		if b.Times[i].Back.Expected.Known() {
-			return b.Times[i].Back
+func (b Bend) Latest() press.Band { return b.LatestAt().Back }
+
+// LatestAt is the same with when it was measured.
+func (b Bend) LatestAt() Measured {
+	for _, m := range slices.Backward(b.Times) {
+		if m.Back.Expected.Known() {
+			return m
 		}
 	}
-	return press.Band{Low: press.Unknown(), Expected: press.Unknown(), High: press.Unknown()}
+	return Measured{RadiusM: press.Unknown(), Back: press.Band{Low: press.Unknown(), Expected: press.Unknown(), High: press.Unknown()}}
 }
 
 // planned reads the lay-up that was kept with the run.

@@ -4,6 +4,7 @@ import (
 	"encoding/base64"
 	"fmt"
 	"html/template"
+	"math"
 	"path"
 	"strings"
 
@@ -160,7 +161,12 @@ func Share(n press.Num) string {
 	if !n.Known() {
 		return "–"
 	}
-	return fmt.Sprintf("%.1f %%", 100*float64(n))
+	return inPercent(n) + " %"
+}
+
+// inPercent writes a share in percent to a tenth, and never "-0.0".
+func inPercent(n press.Num) string {
+	return fmt.Sprintf("%.1f", math.Round(1000*float64(n))/10+0)
 }
 
 // SayBack writes a springback with what the ruler leaves open: "6.1 % (3.0 to
@@ -169,20 +175,17 @@ func SayBack(b press.Band) string {
 	if !b.Low.Known() || !b.High.Known() || b.High-b.Low < 0.0005 {
 		return Share(b.Expected)
 	}
-	return fmt.Sprintf("%s (%.1f to %.1f)", Share(b.Expected), 100*float64(b.Low), 100*float64(b.High))
+	return fmt.Sprintf("%s (%s to %s)", Share(b.Expected), inPercent(b.Low), inPercent(b.High))
 }
 
 // SaySpringback tells a curve in a sentence or two; length writes a radius.
 func SaySpringback(b bent.Bend, length func(float64) string) string {
 	var say []string
-	latest := b.Latest()
+	at := b.LatestAt()
+	latest := at.Back
 	switch {
 	case latest.Expected.Known():
-		text := fmt.Sprintf("Springback %s: %s of the mould's curve was given back", way(b.Across), SayBack(latest))
-		if n := len(b.Times); n > 0 {
-			text += ", " + WhenMeasured(b.Times[n-1].After)
-		}
-		say = append(say, text+".")
+		say = append(say, fmt.Sprintf("Springback %s: %s of the mould's curve was given back, %s.", way(b.Across), SayBack(latest), WhenMeasured(at.After)))
 	case b.Predicted.Known():
 		return fmt.Sprintf("Springback %s: the lay-up foretells %s; nobody has measured it against the mould.", way(b.Across), Share(b.Predicted))
 	default:

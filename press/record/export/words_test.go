@@ -27,3 +27,11 @@ func TestEveryKindHasWords(t *testing.T) {
 		}
 	}
 }
+
+func TestShareIsNeverMinusNothing(t *testing.T) {
+	for n, want := range map[press.Num]string{-0.0001: "0.0 %", 0.0444: "4.4 %", -0.013: "-1.3 %", press.Unknown(): "–"} {
+		if got := export.Share(n); got != want {
+			t.Errorf("%v is %q, want %q", n, got, want)
+		}
+	}
+}
