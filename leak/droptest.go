@@ -2,8 +2,8 @@ package leak
 
 import "math"
 
-// Need is what a bag must do: keep the vacuum above Floor (Pa) for Hold (s)
-// without a top-up.
+// Need is what a bag must do: keep the vacuum above Floor (Pa) for Hold (s), from
+// the begin of the test, without a top-up.
 type Need struct{ Hold, Floor float64 }
 
 // Verdict of a drop test.
@@ -70,7 +70,8 @@ func (d *DropTest) State() Drop {
 	if !d.est.begun {
 		return s
 	}
-	s.Allowed = Allowed(d.est.pressure, d.est.room, d.need.Floor, d.need.Hold)
+	// What has come in since the begin, by settling or by leak, has used up its part.
+	s.Allowed = Allowed(d.est.pressure, d.est.room, d.need.Floor, max(d.need.Hold-s.Took, shortest))
 	switch {
 	case s.Allowed < 0:
 		s.Verdict, s.Left = Fails, 0

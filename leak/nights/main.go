@@ -22,15 +22,19 @@ func main() {
 	verbose := flag.Bool("v", false, "tell of every false alarm and every miss")
 	stillNights := flag.Int("still", 1000, "nights of white noise for the limit")
 	engineNights := flag.Int("engine", 0, "sound nights through the whole engine of a press")
+	dropTests := flag.Int("drop", 0, "drop tests of each kind")
 	flag.Parse()
 	if *stillNights > 0 {
-		limit(*first, *stillNights, 4**leaking)
+		limit(*first, *stillNights, 20**leaking)
 	}
 	if *sound > 0 {
 		quiet(*first, *sound, *verbose)
 	}
 	if *leaking > 0 {
 		soon(*first, *leaking, *verbose)
+	}
+	if *dropTests > 0 {
+		drop(*first, *dropTests)
 	}
 	if *engineNights > 0 {
 		if err := engine(*first, *engineNights, *verbose); err != nil {
