@@ -256,15 +256,12 @@ func (a *app) watchSensors(ctx context.Context, cfg *config.Config, name string,
 		for _, s := range p.Sensors {
 			sensors++
 			g.Go(func() error {
-				err := keepListening(ctx, p, s, func(h heard) {
+				keepListening(ctx, p, s, func(h heard) {
 					select {
 					case readings <- h:
 					case <-ctx.Done():
 					}
 				})
-				if err != nil {
-					return fmt.Errorf("press %s: sensor %s: %w", p.Name, s.Name, err)
-				}
 				return nil
 			})
 		}

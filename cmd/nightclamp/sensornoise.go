@@ -32,7 +32,7 @@ const retryAfter = 2 * time.Second
 
 // keepListening calls take as listen does, and opens a sensor again that cannot be
 // opened or failed to read, until ctx ends or a recorded source does.
-func keepListening(ctx context.Context, p config.Press, s config.Sensor, take func(heard)) error {
+func keepListening(ctx context.Context, p config.Press, s config.Sensor, take func(heard)) {
 	for {
 		failed := false
 		sitting, leave := context.WithCancel(ctx)
@@ -49,15 +49,15 @@ func keepListening(ctx context.Context, p config.Press, s config.Sensor, take fu
 		leave()
 		switch {
 		case ctx.Err() != nil:
-			return nil
+			return
 		case err == nil && !failed:
-			return nil // a recorded source at its end
+			return // a recorded source at its end
 		case err != nil:
 			take(heard{press: p.Name, sensor: s.Name, err: fmt.Errorf("cannot be opened: %w; trying again", err)})
 		}
 		select {
 		case <-ctx.Done():
-			return nil
+			return
 		case <-time.After(retryAfter):
 		}
 	}
