@@ -6,7 +6,7 @@ import (
 	"math"
 	"time"
 
-	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
 )
 
 // Point is a moment of a hold.
@@ -99,32 +99,37 @@ func (n Night) slope() (slope, se, mean, span float64, err error) {
 	if span = high - low; span < leastSpanK {
 		return 0, 0, 0, 0, ErrTooLittle
 	}
-	a, y := mat.NewDense(len(points), 3, nil), mat.NewVecDense(len(points), nil)
+	t, air, y := make([]float64, len(points)), make([]float64, len(points)), make([]float64, len(points))
 	for i, p := range points {
-		a.SetRow(i, []float64{1, p.At.Sub(points[0].At).Hours(), p.AirC - mean})
-		y.SetVec(i, p.BagPa*(gas+kelvin)/(p.GasC+kelvin))
+		t[i], air[i] = p.At.Sub(points[0].At).Hours(), p.AirC
+		y[i] = p.BagPa * (gas + kelvin) / (p.GasC + kelvin)
 	}
-	slope, se, err = third(a, y)
+	slope, se, err = second(t, air, y)
 	return slope, se, mean, span, err
 }
 
-// third solves a·x = y by least squares and returns the third unknown with its error.
-func third(a *mat.Dense, y *mat.VecDense) (x, se float64, err error) {
-	rows, columns := a.Dims()
-	var solved, rest mat.VecDense
-	if err := solved.SolveVec(a, y); err != nil {
-		return 0, 0, err
+// second fits y = a + b·x + c·z by least squares and returns c with its error. (A
+// library's solver would weigh more than a megabyte in the program.)
+func second(x, z, y []float64) (c, se float64, err error) {
+	mx, mz, my := stat.Mean(x, nil), stat.Mean(z, nil), stat.Mean(y, nil)
+	var xx, zz, xz, xy, zy float64
+	for i := range y {
+		dx, dz, dy := x[i]-mx, z[i]-mz, y[i]-my
+		xx, zz, xz, xy, zy = xx+dx*dx, zz+dz*dz, xz+dx*dz, xy+dx*dy, zy+dz*dy
 	}
-	rest.MulVec(a, &solved)
-	rest.SubVec(y, &rest)
-	variance := mat.Dot(&rest, &rest) / float64(rows-columns)
-	var normal, inverse mat.Dense
-	normal.Mul(a.T(), a)
-	if err := inverse.Inverse(&normal); err != nil {
-		return 0, 0, err
+	det := xx*zz - xz*xz
+	if det <= 1e-6*xx*zz { // the air went straight up or down: not to be told from the seal's leak
+		return 0, 0, ErrTooLittle
 	}
-	const floor = 1.0 // Pa: no part repeats itself better
-	return solved.AtVec(2), math.Sqrt(math.Max(variance, floor) * inverse.At(2, 2)), nil
+	b := (xy*zz - zy*xz) / det
+	c = (zy*xx - xy*xz) / det
+	rest := 0.0
+	for i := range y {
+		d := y[i] - my - b*(x[i]-mx) - c*(z[i]-mz)
+		rest += d * d
+	}
+	const floor = 1.0 // Pa²: no part repeats itself better
+	return c, math.Sqrt(math.Max(rest/float64(len(y)-3), floor) * xx / det), nil
 }
 
 // thin keeps a known point in ten minutes.
