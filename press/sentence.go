@@ -314,7 +314,7 @@ func (w words) forecast() string {
 const slight = 12 * 3600
 
 func (w words) willHold() string {
-	parts := []string{w.holding(), w.pressTime(), w.staysAbove(), "Sleep."}
+	parts := []string{w.holding(), w.pressTime(), w.staysAbove(), w.sleep()}
 	if !w.st.Leaking {
 		return strings.Join(parts, " ")
 	}
@@ -323,9 +323,17 @@ func (w words) willHold() string {
 			w.vacuum(), w.d.Rate(float64(w.st.LeakRate.Expected)))
 		return strings.Join(parts, " ")
 	}
-	return fmt.Sprintf("%sSlow enough: the floor comes at %s, %s after the glue is done at %s. Sleep.",
+	return fmt.Sprintf("%sSlow enough: the floor comes at %s, %s after the glue is done at %s. %s",
 		w.rateClause(), w.clock(w.st.FloorAt.Expected),
-		w.span(float64(w.st.MarginS.Expected)), w.clock(w.st.PressTimeAt.Expected))
+		w.span(float64(w.st.MarginS.Expected)), w.clock(w.st.PressTimeAt.Expected), w.sleep())
+}
+
+// sleep is what to do about a bag that holds: nothing, or keep out the cold.
+func (w words) sleep() string {
+	if w.st.ColdAt.IsZero() {
+		return "Sleep."
+	}
+	return fmt.Sprintf("But the glue line is expected below %s at about %s: cover the bag or warm it before then.", w.minimum(), w.clock(w.st.ColdAt))
 }
 
 // staysAbove says how far the floor is off, by the most pessimistic bound.

@@ -74,6 +74,9 @@ func TestSentences(t *testing.T) {
 		{"never the late bound", func(st *Status) { st.PressTimeAt.Late, st.GluelineC = time.Time{}, 11 },
 			"Holding at 84 kPa. Glue reaches its press time at 09:50 (not before 08:40; much later should it fall below 10.0 °C). " +
 				"The bag stays above your 65 kPa floor past 11:00 tomorrow. Sleep."},
+		{"cold to come", func(st *Status) { st.GluelineC, st.ColdAt = 12, st.Time.Add(3*time.Hour) },
+			"Holding at 84 kPa. Glue reaches its press time at 09:50 (08:40 to 11:30). The bag stays above your 65 kPa floor past 11:00 tomorrow. " +
+				"But the glue line is expected below 10.0 °C at about 04:10: cover the bag or warm it before then."},
 		{"no end in sight", func(st *Status) {
 			st.PressTimeAt, st.GluelineC, st.Verdict, st.StageAt = Span{Early: st.PressTimeAt.Early}, 10.4, InDoubt, st.Time.Add(-time.Hour)
 			st.FloorAt = Span{}
