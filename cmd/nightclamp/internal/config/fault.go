@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Fault is one thing that is wrong with the file.
@@ -34,7 +35,18 @@ type faults struct {
 
 // add notes a fault at a line.
 func (f *faults) add(line int, format string, args ...any) {
-	f.list = append(f.list, &Fault{File: f.file, Line: line, Text: fmt.Sprintf(format, args...)})
+	f.list = append(f.list, &Fault{File: f.file, Line: line, Text: readable(fmt.Sprintf(format, args...))})
+}
+
+// readable takes the middle out of a text that nobody reads to its end, where a
+// key or a value is as long as a file: what is wrong stands at its begin, the
+// remedy at its end.
+func readable(text string) string {
+	const begin, end = 900, 600
+	if len(text) <= begin+end {
+		return text
+	}
+	return strings.ToValidUTF8(text[:begin], "") + " … " + strings.ToValidUTF8(text[len(text)-end:], "")
 }
 
 // at notes a fault at the key with this path.
