@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"math"
 	"time"
-
-	"gonum.org/v1/gonum/stat"
 )
 
 // Point is a moment of a hold.
@@ -111,7 +109,7 @@ func (n Night) slope() (slope, se, mean, span float64, err error) {
 // second fits y = a + b·x + c·z by least squares and returns c with its error. (A
 // library's solver would weigh more than a megabyte in the program.)
 func second(x, z, y []float64) (c, se float64, err error) {
-	mx, mz, my := stat.Mean(x, nil), stat.Mean(z, nil), stat.Mean(y, nil)
+	mx, mz, my := meanOf(x), meanOf(z), meanOf(y)
 	var xx, zz, xz, xy, zy float64
 	for i := range y {
 		dx, dz, dy := x[i]-mx, z[i]-mz, y[i]-my
@@ -130,6 +128,14 @@ func second(x, z, y []float64) (c, se float64, err error) {
 	}
 	const floor = 1.0 // Pa²: no part repeats itself better
 	return c, math.Sqrt(math.Max(rest/float64(len(y)-3), floor) * xx / det), nil
+}
+
+func meanOf(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
 }
 
 // thin keeps a known point in ten minutes.

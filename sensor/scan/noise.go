@@ -4,8 +4,6 @@ import (
 	"errors"
 	"math"
 	"time"
-
-	"gonum.org/v1/gonum/stat"
 )
 
 // Noise is how a series of readings scatters.
@@ -40,8 +38,8 @@ func Measure(at []time.Time, values []float64) (Noise, error) {
 	if z.Seconds <= 0 {
 		return z, ErrTooFew
 	}
-	z.Hz, z.Mean = float64(n-1)/z.Seconds, stat.Mean(values, nil)
-	alpha, beta := stat.LinearRegression(x, values, nil, false)
+	z.Hz, z.Mean = float64(n-1)/z.Seconds, meanOf(values)
+	alpha, beta := straight(x, values)
 	z.PerHour = beta * 3600
 	rest, squares, products := make([]float64, n), 0.0, 0.0
 	for i, v := range values {
@@ -83,4 +81,26 @@ func (z Noise) Sees(rate float64) time.Duration {
 	arl := FalseAlarmEvery.Seconds() * z.Hz
 	t := math.Cbrt(6 * z.Sigma() * z.Sigma() * math.Log(arl) / (rate * rate * z.Hz))
 	return time.Duration(t * float64(time.Second))
+}
+
+// straight is the straight line through points by least squares, taken about their
+// means. (A library's comes with a whole linear algebra, two megabytes of program on a
+// small board.)
+func straight(x, y []float64) (at0, slope float64) {
+	mx, my := meanOf(x), meanOf(y)
+	var xx, xy float64
+	for i := range x {
+		xx += (x[i] - mx) * (x[i] - mx)
+		xy += (x[i] - mx) * (y[i] - my)
+	}
+	slope = xy / xx
+	return my - slope*mx, slope
+}
+
+func meanOf(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
 }

@@ -3,8 +3,7 @@ package compare
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"gonum.org/v1/gonum/mathext"
 
 	"github.com/nightclamp/nightclamp/press"
 )
@@ -90,7 +89,7 @@ func extremes(x []float64) (low, high float64) {
 
 func (f Fit) mean(y []float64) Fit {
 	n := float64(len(y))
-	mean, sd := stat.MeanStdDev(y, nil)
+	mean, sd := meanOf(y), spread(y)
 	t := student(n - 1)
 	f.Model, f.SD = Mean, press.Num(sd)
 	f.Intercept = estimate(mean, sd/math.Sqrt(n), t)
@@ -100,8 +99,8 @@ func (f Fit) mean(y []float64) Fit {
 
 func (f Fit) line(x, y []float64, x0 float64) Fit {
 	n := float64(len(x))
-	a, b := stat.LinearRegression(x, y, nil, false)
-	middle := stat.Mean(x, nil)
+	a, b := straight(x, y)
+	middle := meanOf(x)
 	var sxx, left float64
 	for i := range x {
 		sxx += (x[i] - middle) * (x[i] - middle)
@@ -109,7 +108,7 @@ func (f Fit) line(x, y []float64, x0 float64) Fit {
 		left += r * r
 	}
 	s, t := math.Sqrt(left/(n-2)), student(n-2)
-	f.Model, f.SD, f.RSquared = Line, press.Num(s), press.Num(stat.RSquared(x, y, nil, a, b))
+	f.Model, f.SD, f.RSquared = Line, press.Num(s), press.Num(1-left/sumSquares(y))
 	f.Intercept = estimate(a, s*math.Sqrt(1/n+middle*middle/sxx), t)
 	f.Slope = estimate(b, s/math.Sqrt(sxx), t)
 	f.Next = around(a+b*x0, t*s*math.Sqrt(1+1/n+(x0-middle)*(x0-middle)/sxx))
@@ -117,8 +116,45 @@ func (f Fit) line(x, y []float64, x0 float64) Fit {
 }
 
 // student is the two-sided bound of Student's t at Level.
+// Its two tails are the regularized incomplete beta function of ν/(ν+t²) with ν/2 and
+// 1/2 (Abramowitz & Stegun 26.7.1 and 26.5.27, from memory).
 func student(degrees float64) float64 {
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: degrees}.Quantile((1 + Level) / 2)
+	x := mathext.InvRegIncBeta(degrees/2, 0.5, 1-Level)
+	return math.Sqrt(degrees * (1/x - 1))
+}
+
+// spread is the standard deviation of a sample.
+func spread(y []float64) float64 { return math.Sqrt(sumSquares(y) / float64(len(y)-1)) }
+
+// sumSquares is the sum of the squared distances from the mean.
+func sumSquares(y []float64) float64 {
+	mean, sum := meanOf(y), 0.0
+	for _, v := range y {
+		sum += (v - mean) * (v - mean)
+	}
+	return sum
+}
+
+// straight is the straight line through points by least squares, taken about their
+// means. (A library's comes with a whole linear algebra, two megabytes of program on a
+// small board.)
+func straight(x, y []float64) (at0, slope float64) {
+	mx, my := meanOf(x), meanOf(y)
+	var xx, xy float64
+	for i := range x {
+		xx += (x[i] - mx) * (x[i] - mx)
+		xy += (x[i] - mx) * (y[i] - my)
+	}
+	slope = xy / xx
+	return my - slope*mx, slope
+}
+
+func meanOf(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
 }
 
 func estimate(v, se, t float64) Estimate {
