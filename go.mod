@@ -3,6 +3,7 @@ module github.com/nightclamp/nightclamp
 go 1.26.0
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/agext/levenshtein v1.2.3
 	github.com/cenkalti/backoff/v5 v5.0.3
 	github.com/chromedp/cdproto v0.159.0

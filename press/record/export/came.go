@@ -32,6 +32,7 @@ type shown struct {
 	When  string
 	File  string       // the picture itself; empty: it is not there
 	Thumb template.URL // the small one
+	small []byte       // the same, JPEG
 }
 
 // cameOut is nil when nobody measured anything.
@@ -57,7 +58,7 @@ func (t *told) cameOut() *came {
 	}
 	for _, o := range t.outcomes {
 		for _, p := range o.Photos {
-			s := shown{Name: p.Name, When: WhenMeasured(o.After), Thumb: template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(p.Thumb))} //nolint:gosec // base64 alone
+			s := shown{Name: p.Name, When: WhenMeasured(o.After), small: p.Thumb, Thumb: template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(p.Thumb))} //nolint:gosec // base64 alone
 			if t.photos[p.Name] != "" {
 				s.File = path.Join(photoFolder, p.Name)
 			}

@@ -7,6 +7,7 @@
 //     asked and what happened, the events, the alerts and the cautions of the
 //     adhesive's datasheet;
 //   - record.html: the same with the chart in one file, to open, print or mail;
+//   - record.pdf: the same on A4; left out where its writer cannot take the words;
 //   - chart.svg: vacuum, floor, temperatures and events, for screens light or
 //     dark and for paper, and chart.png, the light one, for places that take no
 //     SVG;

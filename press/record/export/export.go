@@ -71,14 +71,18 @@ func (t *told) files() ([]file, error) {
 	if err != nil {
 		return nil, err
 	}
-	return append([]file{
+	files := []file{
 		{name: "chart.png", body: picture},
 		{name: "chart.svg", body: t.svg()},
 		{name: "record.html", body: web},
 		{name: "record.json", body: object},
 		{name: "record.md", body: t.markdown()},
-		{name: "samples.csv", body: t.csv()},
-	}, t.photoFiles()...), nil
+	}
+	if paper, err := t.pdf(picture); err == nil { // else the rest is worth having without it
+		files = append(files, file{name: "record.pdf", body: paper})
+	}
+	files = append(files, file{name: "samples.csv", body: t.csv()})
+	return append(files, t.photoFiles()...), nil
 }
 
 // folderName keeps an ID to what every file system takes.

@@ -362,7 +362,7 @@ func TestLittleKnown(t *testing.T) {
 			t.Errorf("%s: chart.svg: %v", name, err)
 		}
 		for file, body := range files {
-			if strings.Contains(body, "NaN") || strings.Contains(body, "Inf") {
+			if text := !strings.HasSuffix(file, ".png") && !strings.HasSuffix(file, ".pdf"); text && (strings.Contains(body, "NaN") || strings.Contains(body, "Inf")) {
 				t.Errorf("%s: %s has a number that is none", name, file)
 			}
 		}

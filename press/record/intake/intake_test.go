@@ -138,7 +138,7 @@ func TestRoundTripLosesNothing(t *testing.T) {
 	seed := uint64(time.Now().UnixNano())
 	m := maker{rand.New(rand.NewPCG(seed, 0))} //nolint:gosec // not a secret
 	here, there := store(t), store(t)
-	for range 6 {
+	for range 4 {
 		run := m.run()
 		batch := record.Batch{Run: &run}
 		for n := range m.IntN(20) {
@@ -165,7 +165,7 @@ func TestRoundTripLosesNothing(t *testing.T) {
 		}
 		again, err := export.Export(t.Context(), there, run.ID, t.TempDir(), export.Options{})
 		must(t, err)
-		for _, name := range []string{"record.json", "samples.csv", "record.md", "record.html", "chart.svg"} {
+		for _, name := range []string{"record.json", "samples.csv", "record.md", "record.html", "record.pdf", "chart.svg"} {
 			if where := difference(text(t, again, name), text(t, folder, name)); where != "" {
 				t.Fatalf("seed %d: %s: %s", seed, name, where)
 			}
