@@ -17,12 +17,17 @@ type HourMean struct {
 // ShopMemory is how far back the forecast of the shop looks.
 const ShopMemory = cure.ShopDays * 24 * time.Hour
 
+// airMayBeLate is how long, s, after the first temperature the air's may come and
+// still be what the shop learns: parts do not all answer at once.
+const airMayBeLate = 600.0
+
 // warmth is what the run knows of the shop and of how its glue line follows it.
 // The shop learns the air's temperature; where no air is measured, the glue line's.
 type warmth struct {
 	shop   *cure.Shop
 	began  float64 // the shop's t at the run's t of 0, s since 1970
 	ofAir  bool
+	first  float64   // the run's t when the shop was begun
 	t      float64   // the run's t at the newest temperature that the shop was given
 	follow *cure.Lag // what the glue line would be from the air alone
 	alone  float64   // its newest value, °C
@@ -38,6 +43,9 @@ func (r *Run) followWarmth() {
 		r.beginShop()
 	}
 	if w.shop != nil {
+		if !w.ofAir && !math.IsNaN(r.air.value) && t-w.first < airMayBeLate {
+			r.beginShop()
+		}
 		r.learnShop()
 	}
 	if r.glueNow.Disagree != doubted && r.underWay() {
@@ -53,7 +61,7 @@ func (r *Run) followWarmth() {
 // the run.
 func (r *Run) beginShop() {
 	w := &r.warm
-	w.ofAir = !math.IsNaN(r.air.value)
+	w.ofAir, w.first = !math.IsNaN(r.air.value), r.clock.t
 	w.began = float64(r.clock.now.UnixMilli())/1000 - r.clock.t
 	cfg := r.cfg.Shop
 	cfg.Midnight = w.began + r.clock.t - r.sinceMidnight()
