@@ -112,7 +112,7 @@ func (e *Estimator) slowStep() {
 	if dt <= 0 {
 		return
 	}
-	moist, room := e.warmth.moist, e.row()[baro]
+	moist, room := e.warmth.moist, e.room-e.room0
 	e.warmth.follow(k, t, dt, y)
 	perKelvin := y / (e.warmth.gas + zeroKelvin)
 	off := e.warmth.off(t) * perKelvin * (1 + e.restless)

@@ -133,7 +133,7 @@ func (r *Run) followPumping(k tick) bool {
 		}
 		h.pumpingNow, h.pumpedFrom = true, v.before
 		h.pumpedBest, h.pumpedBestT = v.value, t
-		r.hose.pumpBegins(t)
+		r.hose.pumpBegins(t, h.pumpOn)
 		r.facts.pumpBegins(t, r.hose.justBefore(), r.amb.value, t-h.sealedT < cycleAfter)
 		return true
 	}

@@ -1,6 +1,9 @@
 package press
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Why the line is thought to be blocked.
 const (
@@ -12,6 +15,12 @@ const (
 const (
 	// quietFor is how long, s, the readings must have been too quiet.
 	quietFor = 60.0
+	// quietShare of the usual noise and less is too quiet. What is usual is learnt
+	// over usualTime, s, so that a part that spikes for a while does not count.
+	quietShare = 0.5
+	usualTime  = 3600.0
+	usualLeast = 1200.0
+	usualStep  = 0.5
 	// loudAgain is the share of the noise before that must be back.
 	loudAgain = 0.7
 	// responseWithin is how long, s, before and after the builder's word that he
@@ -34,7 +43,9 @@ const (
 type hose struct {
 	blocked bool
 	reason  string
-	noise   float64 // standard deviation of a reading before it went quiet, Pa
+	usual   float64 // logarithm of the usual standard deviation of a reading, Pa
+	learnt  float64 // s over which that was learnt
+	learntT float64 // t at which it was last
 	quietT  float64 // t since which the readings are too quiet; NaN: they are not
 
 	saidT, saidVac float64 // the builder's word that he pumped, and the vacuum then; NaN: none
@@ -42,6 +53,8 @@ type hose struct {
 
 	pace      float64    // fastest pumping of the pull-down, as a share of the bag's pressure in a second
 	recent    [6]reached // readings of the last seconds, oldest first
+	switched  bool       // the pump that is at it was switched on by a relay
+	from      float64    // bag pressure when the pump began, Pa
 	quickFall float64    // most that the pressure fell within quickWithin while the pump was at it, Pa
 }
 
@@ -72,9 +85,10 @@ func (h *hose) follow(t, bag float64, pulling bool) {
 	h.recent[newest] = reached{t, bag}
 }
 
-// pumpBegins forgets what fell before the pump was at it.
-func (h *hose) pumpBegins(t float64) {
-	h.quickFall = 0
+// pumpBegins forgets what fell before the pump was at it; switched says that a
+// relay switched it on.
+func (h *hose) pumpBegins(t float64, switched bool) {
+	h.quickFall, h.from, h.switched = 0, h.justBefore(), switched
 	last := h.recent[len(h.recent)-1]
 	for _, r := range h.recent {
 		if r.bag > 0 && t-r.t <= 2*quickWithin {
@@ -84,7 +98,18 @@ func (h *hose) pumpBegins(t float64) {
 }
 
 // justBefore is the bag pressure, Pa, before the pump that was noticed just now.
-func (h *hose) justBefore() float64 { return (h.recent[0].bag + h.recent[1].bag) / 2 }
+// It is the second highest of the last seconds, so that neither a spike nor what
+// the pump has done by now counts.
+func (h *hose) justBefore() float64 { return h.sorted()[len(h.recent)-2] }
+
+// sorted are the pressures of the last seconds, lowest first.
+func (h *hose) sorted() (p [6]float64) {
+	for i, r := range h.recent {
+		p[i] = r.bag
+	}
+	slices.Sort(p[:])
+	return p
+}
 
 // quick reports whether the top-up that just ended, from one bag pressure to
 // another (Pa), was far too quick for the bag of the pull-down.
@@ -108,11 +133,12 @@ func (r *Run) advanceHose() bool {
 		return r.judgeUnblocked()
 	}
 	e := r.hold.est
+	h.learn(t, e.NoiseLately, e.Hushed)
 	switch {
-	case !e.Hushed || t-r.bag.sameT > 10*r.clock.interval: // a part that shows one value is stuck, not quiet
+	case !e.Hushed || !h.tooQuiet(e.NoiseLately) || t-r.bag.sameT > 10*r.clock.interval: // a part that shows one value is stuck, not quiet
 		h.quietT = math.NaN()
 	case math.IsNaN(h.quietT):
-		h.quietT, h.noise = t, e.Noise
+		h.quietT = t
 	case t-h.quietT >= quietFor:
 		r.block(LineQuiet)
 	}
@@ -126,11 +152,31 @@ func (r *Run) advanceHose() bool {
 	return !h.blocked
 }
 
+// learn takes the noise of late (Pa) for usual, unless it is being doubted.
+func (h *hose) learn(t, lately float64, doubted bool) {
+	dt := t - h.learntT
+	h.learntT = t
+	if doubted || !(lately > 0) || !(dt > 0 && dt < usualTime) {
+		return
+	}
+	off := math.Log(lately) - h.usual
+	if h.learnt > 0 {
+		off = min(max(off, -usualStep), usualStep) // like a median: how wild it is does not count
+	}
+	h.learnt += dt
+	h.usual += off * dt / min(h.learnt, usualTime)
+}
+
+// tooQuiet reports whether the noise of late (Pa) is far below the usual.
+func (h *hose) tooQuiet(lately float64) bool {
+	return h.learnt >= usualLeast && lately < quietShare*math.Exp(h.usual)
+}
+
 // judgeUnblocked looks for a sign of the bag: its unrest, or a jump, as when a
 // hose is let go.
 func (r *Run) judgeUnblocked() bool {
 	h := &r.hose
-	loud := h.reason == LineQuiet && r.hold.leak.Estimate().NoiseLately > loudAgain*h.noise
+	loud := h.reason == LineQuiet && r.hold.leak.Estimate().NoiseLately > loudAgain*math.Exp(h.usual)
 	jump := !r.hold.pumpingNow && math.Abs(r.vac.value-r.vac.before) > r.vac.stroke()
 	if loud || jump {
 		r.unblock()
@@ -147,9 +193,8 @@ func (r *Run) block(reason string) {
 }
 
 func (r *Run) unblock() {
-	noise, pace, pumped := r.hose.noise, r.hose.pace, r.hose.pumpedT
-	r.hose = newHose()
-	r.hose.noise, r.hose.pace, r.hose.pumpedT = noise, pace, pumped
+	h := &r.hose
+	h.blocked, h.reason, h.quietT, h.saidT = false, "", math.NaN(), math.NaN()
 	r.hold.leak.TopUp()
 	r.hold.needsForecast = true
 	r.emit(Event{Kind: LineBack, VacuumPa: Num(r.vac.value)})
@@ -160,10 +205,12 @@ func (r *Run) unblock() {
 func (r *Run) hosePumped(from, to float64) {
 	h := &r.hose
 	h.pumpedT, h.saidT = r.clock.t, math.NaN()
-	switch quick := h.quick(r.amb.value-from, r.amb.value-to); {
-	case to-from < responseLeast: // a pump that is switched ran, and nothing came of it
-		if !h.blocked && from < r.hold.level-roomToPump {
-			r.block(LineNoResponse)
+	// What it came to must have lasted for seconds: spikes do not.
+	lasting := h.sorted()[len(h.recent)-1]
+	switch quick := h.quick(h.from, lasting); {
+	case to-from < responseLeast:
+		if h.switched && !h.blocked && from < r.hold.level-roomToPump {
+			r.block(LineNoResponse) // a pump ran, and nothing came of it
 		}
 	case quick && !h.blocked:
 		r.block(LineQuick)

@@ -151,3 +151,27 @@ func TestStuckGaugePart(t *testing.T) {
 		t.Errorf("%v", b.events)
 	}
 }
+
+// A pump that a relay switches, and of which the vacuum shows nothing.
+func TestSwitchedPumpWithoutResponse(t *testing.T) {
+	b := pinched(t, true)
+	b.play(5400)
+	b.events = append(b.events, b.run.Pump(true, "low")...)
+	b.play(60)
+	b.events = append(b.events, b.run.Pump(false, "enough")...)
+	b.blocked(t, press.LineNoResponse, 5400, 60)
+}
+
+// Spikes look like strokes; they are no reason to doubt the line, not even when
+// the readings are quiet again afterwards.
+func TestSpikesAreNoBlockedLine(t *testing.T) {
+	for _, by := range []float64{-4900, -400, 400, 4900} {
+		b := newBench(6000, func(c *sim.Config) {
+			c.Scenario.Faults = []sim.Fault{{Kind: sim.Spike, Quantity: "bag", From: time.Hour, To: 80 * time.Minute, By: by}}
+		})
+		b.play(2 * 3600)
+		if n := count(b.events, press.LineBlocked); n > 0 {
+			t.Errorf("spikes by %.0f Pa: %v", by, b.events)
+		}
+	}
+}
