@@ -21,6 +21,9 @@ const (
 	usualTime  = 3600.0
 	usualLeast = 1200.0
 	usualStep  = 0.5
+	// lively is the share of the readings that must differ from the one before for a
+	// quiet part not to be one with coarse steps.
+	lively = 0.5
 	// loudAgain is the share of the noise before that must be back.
 	loudAgain = 0.7
 	// responseWithin is how long, s, before and after the builder's word that he
@@ -41,12 +44,14 @@ const (
 
 // hose follows whether the line still sees the bag.
 type hose struct {
-	blocked bool
-	reason  string
-	usual   float64 // logarithm of the usual standard deviation of a reading, Pa
-	learnt  float64 // s over which that was learnt
-	learntT float64 // t at which it was last
-	quietT  float64 // t since which the readings are too quiet; NaN: they are not
+	blocked    bool
+	reason     string
+	usual      float64 // logarithm of the usual standard deviation of a reading, Pa
+	learnt     float64 // s over which that was learnt
+	learntT    float64 // t at which it was last
+	quietN     uint64  // samples until then
+	quietMoves int     // and changes of what the part shows
+	quietT     float64 // t since which the readings are too quiet; NaN: they are not
 
 	saidT, saidVac float64 // the builder's word that he pumped, and the vacuum then; NaN: none
 	pumpedT        float64 // t of the newest top-up that was seen
@@ -138,8 +143,11 @@ func (r *Run) advanceHose() bool {
 	case !e.Hushed || !h.tooQuiet(e.NoiseLately) || t-r.bag.sameT > 10*r.clock.interval: // a part that shows one value is stuck, not quiet
 		h.quietT = math.NaN()
 	case math.IsNaN(h.quietT):
-		h.quietT = t
-	case t-h.quietT >= quietFor:
+		h.quietT, h.quietN, h.quietMoves = t, r.samples, r.bag.changes
+	case t-h.quietT < quietFor:
+	case float64(r.bag.changes-h.quietMoves) < lively*float64(r.samples-h.quietN):
+		h.quietT = math.NaN() // a coarse part rests on one of its steps
+	default:
 		r.block(LineQuiet)
 	}
 	if !math.IsNaN(h.saidT) && t-h.saidT > responseWithin {

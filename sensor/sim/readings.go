@@ -78,7 +78,7 @@ func (r *readings) sample(t time.Time, at time.Duration, s State) sensor.Sample 
 // gauge turns the reading into that of a part that measures against the room:
 // with no barometer it can only assume one.
 func (r *readings) gauge(out *sensor.Sample, at time.Duration, s State) {
-	vacuum := s.AmbientPa - out.Bag
+	vacuum := quantise(s.AmbientPa-out.Bag, r.cfg.StepPa)
 	for _, f := range r.faults {
 		if f.Kind == Stuck && f.Quantity == "bag" && within(at, f.From, f.To) {
 			vacuum = r.vacuum // it is the part that sticks, not what is worked out from it
@@ -98,7 +98,11 @@ func (r *readings) bag(at time.Duration, s State) float64 {
 	if !s.Pinched {
 		v += r.noise(r.unrest)
 	}
-	return quantise(v+r.noise(r.cfg.NoisePa), r.cfg.StepPa)
+	v += r.noise(r.cfg.NoisePa)
+	if r.cfg.Gauge {
+		return v // what comes in steps is the vacuum that such a part reads
+	}
+	return quantise(v, r.cfg.StepPa)
 }
 
 func (r *readings) temperature(c float64) float64 {
