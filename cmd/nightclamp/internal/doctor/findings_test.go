@@ -140,6 +140,26 @@ func (b *bench) run(started time.Time) {
 	}
 }
 
+// unlogged has that run wait for the build log, after a try that failed.
+func (b *bench) unlogged(why string) {
+	b.t.Helper()
+	store, err := record.Open(b.t.Context(), b.database(), record.Options{})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	defer store.Close()
+	run, err := store.Run(b.t.Context(), "sled-1")
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if err := store.Commit(b.t.Context(), record.Batch{Run: &run, Due: true}); err != nil {
+		b.t.Fatal(err)
+	}
+	if err := store.Logged(b.t.Context(), run.ID, errors.New(why)); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
 func (b *bench) database() string {
 	return filepath.Join(b.machine.Root, "var/lib/nightclamp", doctor.Database)
 }
@@ -169,6 +189,12 @@ func diskFindings() []finding {
 		}, "disk", attention, "cannot be found out: stale", "df"},
 		{"worn", func(b *bench) { b.files(map[string]string{"sys/block/mmcblk0/device/life_time": "0x01 0x0a\n"}) }, "disk", attention, "used up 100 %", "replace the card"},
 
+		{"build log", func(b *bench) { b.run(evening); b.cfg.Record.BuildLog = "/srv/log" }, "record", ok, "has every run", ""},
+		{"build log closed", func(b *bench) {
+			b.run(evening)
+			b.unlogged("no space left on device")
+			b.cfg.Record.BuildLog = "/srv/log"
+		}, "record", attention, "no space left on device", "ReadWritePaths"},
 		{"no record yet", func(*bench) {}, "record", ok, "there is none yet", ""},
 		{"damaged", func(b *bench) {
 			b.run(evening)

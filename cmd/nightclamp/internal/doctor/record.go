@@ -55,4 +55,24 @@ func (e *examination) integrity(ctx context.Context, path string, info fs.FileIn
 		e.add(clock, Wrong, fmt.Sprintf("the clock is behind the newest run, which began %s", runs[0].Started.UTC().Format("2006-01-02 15:04 UTC")), "set the clock before the next run")
 	}
 	e.ok(recordArea, "read through and sound, %.1f MB", float64(info.Size())/1e6)
+	if e.cfg.Record.BuildLog != "" {
+		e.buildLog(ctx, store)
+	}
+}
+
+// buildLog looks whether runs that are over got into the build log.
+func (e *examination) buildLog(ctx context.Context, store *record.Store) {
+	waiting, err := store.Unlogged(ctx)
+	if err != nil {
+		e.add(recordArea, Wrong, err.Error(), "keep a copy; nightclamp record restore puts a backup in its place")
+		return
+	}
+	for _, run := range waiting {
+		if run.Error != "" {
+			e.add(recordArea, Attention, fmt.Sprintf("run %s could not be written into the build log: %s", run.Run, run.Error),
+				"let the user who runs nightclamp write into "+e.cfg.Record.BuildLog+", and the service too (ReadWritePaths in systemctl edit nightclamp); it is tried again by itself")
+			return
+		}
+	}
+	e.ok(recordArea, "the build log %s has every run", e.cfg.Record.BuildLog)
 }
