@@ -116,7 +116,7 @@ func (f Fit) line(x, y []float64, x0 float64) Fit {
 }
 
 // student is the two-sided bound of Student's t at Level.
-// Its two tails are the regularized incomplete beta function of ν/(ν+t²) with ν/2 and
+// Its two tails are the regularised incomplete beta function of ν/(ν+t²) with ν/2 and
 // 1/2 (Abramowitz & Stegun 26.7.1 and 26.5.27, from memory).
 func student(degrees float64) float64 {
 	x := mathext.InvRegIncBeta(degrees/2, 0.5, 1-Level)
