@@ -15,6 +15,11 @@ VERSION ?= $(shell { git describe --tags --match 'v*' 2>/dev/null | sed -E 's/^v
 	git log -1 --date=format:%Y%m%d --format=0.0.0+%cd.%h 2>/dev/null || echo 0.0.0)
 LDFLAGS := -s -w -X main.release=$(VERSION)
 
+# Boards get the others' code without inlining, and ours with it: 3.7 MB less (arm64
+# 33.4 -> 29.7 MB, armv6 34.1 -> 30.7) for a third more time, 40 us a sample instead of
+# 30 on a desktop core, where 4 presses at 10 Hz take 0.2 % of it.
+BOARD  := -gcflags=all=-l -gcflags=github.com/nightclamp/nightclamp/...=
+
 BIN    := $(CURDIR)/bin
 DIST   := $(CURDIR)/dist
 # The tools in ./bin come first, then those of the user.
@@ -58,8 +63,8 @@ demo: ## the main job on a simulated press: a birch sled deck overnight
 cross: ## dist/nightclamp-linux-{amd64,arm64,armv6}
 	@mkdir -p $(DIST)
 	GOOS=linux GOARCH=amd64 $(GO) build -trimpath -ldflags '$(LDFLAGS)' -o $(DIST)/nightclamp-linux-amd64 ./cmd/nightclamp
-	GOOS=linux GOARCH=arm64 $(GO) build -trimpath -ldflags '$(LDFLAGS)' -o $(DIST)/nightclamp-linux-arm64 ./cmd/nightclamp
-	GOOS=linux GOARCH=arm GOARM=6 $(GO) build -trimpath -ldflags '$(LDFLAGS)' -o $(DIST)/nightclamp-linux-armv6 ./cmd/nightclamp
+	GOOS=linux GOARCH=arm64 $(GO) build -trimpath $(BOARD) -ldflags '$(LDFLAGS)' -o $(DIST)/nightclamp-linux-arm64 ./cmd/nightclamp
+	GOOS=linux GOARCH=arm GOARM=6 $(GO) build -trimpath $(BOARD) -ldflags '$(LDFLAGS)' -o $(DIST)/nightclamp-linux-armv6 ./cmd/nightclamp
 
 package: package-tools cross ## dist/*.deb for amd64, arm64 and armhf, with SBOM and checksums
 	deploy/debian/build '$(VERSION)'
