@@ -16,7 +16,7 @@ import (
 )
 
 // longRun is a record of a run of 48 h at 10 Hz, with its noise.
-func longRun(t *testing.T) (*record.Store, string) {
+func longRun(t *testing.T) *record.Store {
 	t.Helper()
 	store, err := record.Open(t.Context(), filepath.Join(t.TempDir(), "n.db"), record.Options{Flush: time.Hour})
 	if err != nil {
@@ -43,27 +43,31 @@ func longRun(t *testing.T) (*record.Store, string) {
 	if err := store.Flush(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	return store, id
+	return store
 }
 
 // A run of 48 h at 10 Hz opens from a real record. What it moves is held to; how
 // long it takes, from the click to the picture, is told.
 func TestLongRunOpens(t *testing.T) {
-	store, id := longRun(t)
+	store := longRun(t)
 	b := browser(t)
 	cfg := config(newFake(deck()))
 	cfg.Records = past.New(store, cfg.Display)
 	url, _ := serve(t, web.New(cfg), "127.0.0.1:0")
 	b.use(t, screens()[1])
-	for _, state := range []string{"first visit", "next visit"} {
-		b.do(t, chromedp.Navigate("about:blank"), chromedp.Navigate(url+"runs.html#"+id),
+	moved := `[...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")].reduce((sum, e) => sum + e.transferSize, 0) / 1000`
+	b.do(t, chromedp.Navigate(url+"runs.html"), until(`document.querySelector("#list a")`))
+	for _, state := range []string{"first", "again"} {
+		b.do(t, chromedp.Evaluate[chromedp.Void](`location.hash = ""; performance.clearMarks("drawn")`), until(`document.getElementById("run").hidden`),
+			chromedp.Evaluate[chromedp.Void](`performance.mark("clicked"); document.querySelector("#list a").click()`),
 			until(`performance.getEntriesByName("drawn").length > 0`))
-		ms := eval[float64](t, b, `performance.getEntriesByName("drawn")[0].startTime`)
-		kB := eval[float64](t, b, `[...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")].reduce((sum, e) => sum + e.transferSize, 0) / 1000`)
-		t.Logf("%s: drawn after %.0f ms, %.0f kB moved", state, ms, kB)
-		if kB > 300 {
-			t.Errorf("%s: %.0f kB for one run", state, kB)
-		}
+		ms := eval[float64](t, b, `performance.getEntriesByName("drawn")[0].startTime - performance.getEntriesByName("clicked").at(-1).startTime`)
+		t.Logf("%s: the picture is drawn %.0f ms after the click", state, ms)
+	}
+	if kB := eval[float64](t, b, moved); kB > 300 {
+		t.Errorf("%.0f kB for the page and a run", kB)
+	} else {
+		t.Logf("%.0f kB moved", kB)
 	}
 	b.keep(t, "runs-48h")
 	b.clean(t)

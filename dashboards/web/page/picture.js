@@ -76,10 +76,8 @@ export class Picture {
       gap.concat(f.cureLow), gap.concat(f.cureHigh), gap.concat(f.cure),
     ];
     if (this.chart) this.chart.setData(data);
-    else {
-      this.chart = new uPlot(this.options(), data, $("picture"));
-      requestAnimationFrame(() => performance.mark("drawn")); // how long a run takes to open
-    }
+    else this.chart = new uPlot(this.options(), data, $("picture"));
+    if (p.past) requestAnimationFrame(() => performance.mark("drawn")); // how long a run takes to open
     this.describe(p, f);
   }
 

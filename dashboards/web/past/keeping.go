@@ -34,7 +34,7 @@ func NewKeeping(store *record.Store, display units.Display, buildLog bool) *Keep
 }
 
 func (k *Keeping) find(ctx context.Context, id string) (record.Run, error) {
-	return (&Records{k.store, k.display}).find(ctx, id)
+	return (&Records{store: k.store, display: k.display}).find(ctx, id)
 }
 
 // CameOut is what came out of a run, as openapi.json describes it.

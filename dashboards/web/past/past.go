@@ -31,17 +31,23 @@ type Store interface {
 type Records struct {
 	store   Store
 	display units.Display
+	memory  remembered
 }
 
 // New returns the records of a store, with times and quantities as display
 // writes them.
-func New(store Store, display units.Display) *Records { return &Records{store, display} }
+func New(store Store, display units.Display) *Records {
+	return &Records{store: store, display: display}
+}
 
 // Runs returns the runs of a press (of all, when it is empty), newest first.
 func (r *Records) Runs(ctx context.Context, name string, limit int) ([]web.Run, error) {
 	kept, err := r.store.Runs(ctx, record.Filter{Press: name, Limit: limit})
 	if err != nil {
 		return nil, err
+	}
+	if r.memory.begin() {
+		go r.warm(context.WithoutCancel(ctx), kept)
 	}
 	runs := make([]web.Run, len(kept))
 	for i, k := range kept {

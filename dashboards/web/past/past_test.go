@@ -4,9 +4,11 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"iter"
 	"math"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -129,10 +131,62 @@ func TestNoSuchRun(t *testing.T) {
 	}
 }
 
+// The chart of a run that has ended is remembered, whoever asks; that of an open
+// one, or of a stretch, is not.
+func TestEndedRunsAreRemembered(t *testing.T) {
+	store, id, _ := kept(t)
+	c := &counting{Store: store}
+	r := past.New(c, units.Display{})
+	var first, again web.Series
+	for _, into := range []*web.Series{&first, &again} {
+		var err error
+		if *into, err = r.RunHistory(t.Context(), id, time.Time{}, time.Time{}, 50); err != nil {
+			t.Fatal(err)
+		}
+	}
+	run, err := store.Run(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := int64(1)
+	if run.Ended.IsZero() {
+		want = 2
+	}
+	if n := c.read.Load(); n != want || len(first.Times) != len(again.Times) {
+		t.Errorf("the samples were read %d times, want %d", n, want)
+	}
+	run.Ended = run.Started.Add(time.Hour)
+	if err := store.PutRun(t.Context(), run); err != nil {
+		t.Fatal(err)
+	}
+	for range 3 {
+		if _, err := r.RunHistory(t.Context(), id, time.Time{}, time.Time{}, 50); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if n := c.read.Load(); n != want+1 {
+		t.Errorf("after the end the samples were read %d times", n-want)
+	}
+	if _, err := r.RunHistory(t.Context(), id, run.Started, time.Time{}, 50); err != nil || c.read.Load() != want+2 {
+		t.Errorf("a stretch of it: %d readings (%v)", c.read.Load()-want-1, err)
+	}
+}
+
+// counting counts how often samples are read.
+type counting struct {
+	*record.Store
+	read atomic.Int64
+}
+
+func (c *counting) Thinned(ctx context.Context, run string, from, to time.Time, most int) iter.Seq2[record.Thin, error] {
+	c.read.Add(1)
+	return c.Store.Thinned(ctx, run, from, to, most)
+}
+
 func BenchmarkRunHistory(b *testing.B) {
 	store, id, _ := kept(b)
-	r := past.New(store, units.Display{})
 	for b.Loop() {
+		r := past.New(store, units.Display{}) // remembers nothing
 		if _, err := r.RunHistory(b.Context(), id, time.Time{}, time.Time{}, 600); err != nil {
 			b.Fatal(err)
 		}

@@ -15,17 +15,27 @@ import (
 // RunHistory returns what was recorded of a run, thinned to at most maxPoints
 // points, and how the press time was earned. Zero times are no bounds.
 func (r *Records) RunHistory(ctx context.Context, id string, from, to time.Time, maxPoints int) (web.Series, error) {
-	var s web.Series
 	kept, err := r.find(ctx, id)
 	if err != nil {
-		return s, err
+		return web.Series{}, err
 	}
+	if kept.Ended.IsZero() || !from.IsZero() || !to.IsZero() {
+		return r.workOut(ctx, kept, from, to, maxPoints)
+	}
+	return r.memory.chart(chart{kept.ID, kept.Ended, maxPoints}, func() (web.Series, error) {
+		// Others may be waiting for it when the one who asked first has gone.
+		return r.workOut(context.WithoutCancel(ctx), kept, from, to, maxPoints)
+	})
+}
+
+// workOut plays the kept samples of a run to an engine.
+func (r *Records) workOut(ctx context.Context, kept record.Run, from, to time.Time, maxPoints int) (web.Series, error) {
 	newest, err := r.store.Newest(ctx, kept.ID)
 	if errors.Is(err, record.ErrNotFound) {
-		return s, nil // nothing was sampled
+		return web.Series{}, nil // nothing was sampled
 	}
 	if err != nil {
-		return s, err
+		return web.Series{}, err
 	}
 	if from.IsZero() {
 		from = kept.Started
@@ -35,7 +45,7 @@ func (r *Records) RunHistory(ctx context.Context, id string, from, to time.Time,
 	}
 	engine, err := r.engine(ctx, kept)
 	if err != nil {
-		return s, err
+		return web.Series{}, err
 	}
 	// The first and the last stretch may be cut: one more than there are points.
 	t := thinning{from: from, width: to.Sub(from)/time.Duration(max(1, maxPoints-1)) + 1, engine: engine}
