@@ -11,9 +11,11 @@ type intake struct {
 	next  int     // where the next one goes
 	a, b  float64 // the last two that were good, Pa
 	good  int
-	same  int  // readings one after the other that were the same to the last digit
-	stuck bool // so many that the part must be stuck
-	leapt bool // the reading let in is far from the one before, and not alone
+	same  int     // readings one after the other that were the same to the last digit
+	gauge float64 // the newest difference of room and bag, Pa: what a gauge part reads itself
+	rest  float64 // T since which that has been the same, s
+	stuck bool    // so many that the part must be stuck
+	leapt bool    // the reading let in is far from the one before, and not alone
 }
 
 // reset forgets the readings but not the noise.
@@ -33,8 +35,19 @@ func (k *intake) moves(r *Reading) bool {
 	return k.same < stuckFrom || k.noise.n < noiseMemory/2 || k.noise.v < sq(0.5*k.noise.quantum)
 }
 
+// sameGauge is how near two differences are, Pa, that are the same but for rounding.
+const sameGauge = 1e-6
+
+// follow keeps since when the difference of room and bag has not moved.
+func (k *intake) follow(r *Reading) {
+	if g := r.Ambient - r.Bag; !(math.Abs(g-k.gauge) <= sameGauge) { // not a number is never the same
+		k.gauge, k.rest = g, r.T
+	}
+}
+
 // pass takes r and returns the reading that is due, if it is good.
 func (k *intake) pass(r *Reading) (*Reading, bool) {
+	k.follow(r)
 	if !k.moves(r) {
 		k.stuck = true
 		return nil, false

@@ -74,6 +74,9 @@ func (e *Estimator) newcomer(ramp int) bool {
 // weigh decides whether the ramp that stands out is a change of the leak: it
 // must be a better story than a jump or a rise that is over.
 func (e *Estimator) weigh(i int, t, y float64) {
+	if e.onlyTheRoom(e.trend.born[i]) {
+		return
+	}
 	s := e.recent.stories(e.trend.born[i], 3*e.in.noise.sd()+2*e.in.noise.quantum)
 	if height := math.Abs(e.trend.at(i).ramp.size() * (t - e.trend.born[i])); height > steep*e.in.noise.sd() && height < gone && t-e.trend.born[i] < steepFor {
 		return
@@ -86,6 +89,15 @@ func (e *Estimator) weigh(i int, t, y float64) {
 		e.stumble(0.25, y)
 	}
 }
+
+// onlyTheRoom reports whether a gauge part has read one and the same for most of
+// the time since at: what moved is the barometer, which the bag's pressure is
+// reckoned from. The part may rest on a coarse step, or be stuck; it has not seen
+// the leak yet.
+func (e *Estimator) onlyTheRoom(at float64) bool { return e.in.rest-at <= resting*(e.newest-at) }
+
+// resting is the share of that time in which the part may still have moved.
+const resting = 0.3
 
 // stumble takes note of a move that no leak explains, and begins anew.
 func (e *Estimator) stumble(by, y float64) {
@@ -145,7 +157,7 @@ func (e *Estimator) noteChange(was, wasVar, size, at float64) {
 // judgeSlow looks for something new in the slow filter.
 func (e *Estimator) judgeSlow() {
 	i := e.guesses.best(sq(certain * e.patience()))
-	if i < 0 || e.suspect || e.newcomer(-1) || e.slowAt-e.guesses.born[i] < youngest {
+	if i < 0 || e.suspect || e.newcomer(-1) || e.slowAt-e.guesses.born[i] < youngest || e.onlyTheRoom(e.guesses.born[i]) {
 		e.judge()
 		return
 	}

@@ -2,6 +2,7 @@ package leak
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 )
 
@@ -200,4 +201,28 @@ func FuzzAdd(f *testing.F) {
 			e.Forecast(65e3, 48*hour)
 		}
 	})
+}
+
+// A gauge part that is stuck reads on at the barometer's pace: the weather turns,
+// and no leak comes of it. One that reads still finds it.
+func TestStuckGaugePart(t *testing.T) {
+	for _, stuck := range []bool{true, false} {
+		rng := rand.New(rand.NewPCG(7, 7))
+		e := New(Config{})
+		for i := range 5 * 3600 {
+			at, room, gauge := float64(i), 101325+2*rng.NormFloat64(), -80000+5*rng.NormFloat64()
+			if late := at - 4*hour; late > 0 {
+				rise := 1500 * late / hour
+				if stuck {
+					room, gauge = room+rise, -80000
+				} else {
+					gauge += rise
+				}
+			}
+			e.Add(Reading{T: at, Bag: room + gauge, Ambient: room, Gas: 15, Air: 15})
+		}
+		if got := e.Estimate(); got.Leaking == stuck {
+			t.Errorf("stuck %v: %+v", stuck, got)
+		}
+	}
 }

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -85,35 +86,43 @@ func TestWatchTriesAgain(t *testing.T) {
 	move(here, away)
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithCancel(t.Context())
+		var mu sync.Mutex
 		var last heard
 		failures := 0
+		now := func() (heard, int) {
+			mu.Lock()
+			defer mu.Unlock()
+			return last, failures
+		}
 		ended := make(chan struct{})
 		go func() {
 			defer close(ended)
 			keepListening(ctx, cfg.Presses[0], cfg.Presses[0].Sensors[0], func(h heard) {
+				mu.Lock()
+				defer mu.Unlock()
 				if last = h; h.err != nil {
 					failures++
 				}
 			})
 		}()
 		time.Sleep(9 * time.Second)
-		if failures < 4 || !strings.Contains(last.err.Error(), "trying again") {
-			t.Errorf("%d failures, the last %v", failures, last.err)
+		if h, n := now(); n < 4 || !strings.Contains(h.err.Error(), "trying again") {
+			t.Errorf("%d failures, the last %v", n, h.err)
 		}
 		move(away, here)
 		time.Sleep(5 * time.Second)
-		if last.err != nil || last.sample.Bag != 101300 {
-			t.Errorf("plugged in: %+v", last)
+		if h, _ := now(); h.err != nil || h.sample.Bag != 101300 {
+			t.Errorf("plugged in: %+v", h)
 		}
 		move(here, away)
 		time.Sleep(5 * time.Second)
-		if last.err == nil {
+		if h, _ := now(); h.err == nil {
 			t.Error("pulled out, and it reads on")
 		}
 		move(away, here)
 		time.Sleep(5 * time.Second)
-		if last.err != nil {
-			t.Errorf("plugged in again: %v", last.err)
+		if h, _ := now(); h.err != nil {
+			t.Errorf("plugged in again: %v", h.err)
 		}
 		cancel()
 		<-ended

@@ -78,7 +78,7 @@ func TestStartAndRelease(t *testing.T) {
 		chromedp.SetValue(chromedp.CSS("#dialog-start [name=work]"), "Birch sled deck"),
 		chromedp.SetValue(chromedp.CSS("#dialog-start [name=floor_pa]"), "65"),
 		chromedp.Evaluate[chromedp.Void](`document.getElementById("start-glue").value = "uf-two-part"; document.getElementById("start-glue").dispatchEvent(new Event("change"))`),
-		until(`document.getElementById("start-cautions").textContent.includes("air the shed")`))
+		until(`document.getElementById("start-cautions").textContent.includes("Gives off formaldehyde")`))
 	b.keep(t, "phone-light-start")
 	b.do(t, button("Start"), until(`!document.querySelector("dialog[open]")`), until(sentenceIs("Glue is being spread.")))
 	o := control.asked[0].(press.StartOrder)
