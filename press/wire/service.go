@@ -85,6 +85,11 @@ func (l *Link) Serve(c Controller) error {
 			return errors.Join(fmt.Errorf("nats: add endpoint %s: %w", v.name, err), svc.Stop())
 		}
 	}
+	if l.up.Load() { // whoever is told that the daemon runs finds the service there
+		if err := l.nc.FlushTimeout(time.Second); err != nil {
+			l.log.Warn("nats: the service is late", "err", err)
+		}
+	}
 	l.mu.Lock()
 	l.closers = append(l.closers, func() {
 		if err := svc.Stop(); err != nil && l.up.Load() {
