@@ -29,7 +29,7 @@ export CGO_ENABLED := 0
 # command:Debian package, of what the full tests run besides Go.
 TEST_DEBS := chromium:chromium prometheus:prometheus promtool:prometheus \
 	prometheus-alertmanager:prometheus-alertmanager systemd-analyze:systemd \
-	qemu-aarch64:qemu-user qemu-arm:qemu-user
+	qemu-aarch64:qemu-user qemu-arm:qemu-user ip:iproute2 mkfs.ext4:e2fsprogs
 
 # Packages with goroutines; the rest works in one, and slowly under the detector.
 RACE_PKGS := ./sensor/... ./press/record ./press/wire/... ./alert/... ./dashboards/metrics ./dashboards/web ./cmd/...

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -90,16 +91,29 @@ func checkPlace(path string) error {
 	}
 	probe, err := os.CreateTemp(dir, ".writable-*")
 	if err != nil {
-		return fmt.Errorf("record %s: folder %s is not writable for this user: give it to the user who runs nightclamp (chown), or choose another place: %w", path, dir, err)
+		return fmt.Errorf("record %s: folder %s: %w: %s", path, dir, err, placeRemedy(err))
 	}
 	if err = errors.Join(probe.Close(), os.Remove(probe.Name())); err != nil {
 		return fmt.Errorf("record %s: folder %s: %w", path, dir, err)
 	}
 	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
-		return fmt.Errorf("record %s: the file is not writable for this user: give it to the user who runs nightclamp (chown): %w", path, err)
+		return fmt.Errorf("record %s: %w: %s", path, err, placeRemedy(err))
 	}
 	return file.Close()
+}
+
+// placeRemedy says what to do where no file can be written.
+func placeRemedy(err error) string {
+	switch {
+	case errors.Is(err, fs.ErrPermission):
+		return "not writable for this user: give it to the user who runs nightclamp (chown), or choose another place"
+	case errors.Is(err, syscall.EROFS):
+		return "mounted read-only: choose another place for the record; if it became so by itself, the disk is failing"
+	case errors.Is(err, syscall.EIO):
+		return "the disk fails: save what is on it, and choose another place for the record"
+	}
+	return "choose another place for the record"
 }
 
 func mustExist(path string) error {
