@@ -42,14 +42,22 @@ type Answer struct {
 // NewAnswers makes links below base, the URL by which the page is reached from
 // where the messages are read. key has at least 32 random bytes.
 func NewAnswers(base string, key []byte) (*Answers, error) {
-	u, err := url.Parse(base)
-	switch {
-	case err != nil || (u.Scheme != "https" && u.Scheme != "http") || u.Host == "" || u.User != nil || u.RawQuery != "" || u.Fragment != "":
-		return nil, fmt.Errorf("the address of the page %q cannot be used in links; write it as https://host", base)
-	case len(key) < 32:
+	if err := CheckBase(base); err != nil {
+		return nil, err
+	}
+	if len(key) < 32 {
 		return nil, fmt.Errorf("a key of %d bytes signs no links; take 32 random ones", len(key))
 	}
 	return &Answers{base: strings.TrimRight(base, "/"), key: key}, nil
+}
+
+// CheckBase refuses what links cannot begin with.
+func CheckBase(base string) error {
+	u, err := url.Parse(base)
+	if err != nil || (u.Scheme != "https" && u.Scheme != "http") || u.Host == "" || u.User != nil || u.RawQuery != "" || u.Fragment != "" {
+		return fmt.Errorf("%q cannot be used in links; write it as https://host, without a query", base)
+	}
+	return nil
 }
 
 // Link is the URL of one answer.

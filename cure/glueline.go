@@ -52,12 +52,15 @@ func (l *Lag) Add(t, airC float64) float64 {
 // set moves the lagging thing to c, because it was measured.
 func (l *Lag) set(c float64) { l.c = c }
 
+// DefaultLag is the lag, s, of a stack of which nobody said anything: a thin bare
+// deck on foam takes 0.6 h, one under a blanket two hours, one between halves of
+// foam more than four.
+const DefaultLag = 3600.0
+
 // GlueLineConfig is what is known of the stack.
 type GlueLineConfig struct {
 	// Lag is the time constant with which the coldest glue line follows the air,
-	// s; see the package layup. Zero is an hour: a thin bare deck on foam takes
-	// 0.6 h, one under a blanket two hours, one between halves of foam more than
-	// four.
+	// s; see the package layup. Zero is [DefaultLag].
 	Lag float64
 	// StartC is the temperature of the veneer, the glue and the mould when the
 	// stack is laid up, °C, when HasStart. Otherwise it is taken from the first
@@ -119,7 +122,7 @@ const (
 // NewGlueLine begins at layup.
 func NewGlueLine(cfg GlueLineConfig) *GlueLine {
 	if cfg.Lag <= 0 {
-		cfg.Lag = 3600
+		cfg.Lag = DefaultLag
 	}
 	start := math.NaN()
 	if cfg.HasStart {

@@ -25,7 +25,7 @@ func (e *Estimator) Estimate() Estimate {
 // be told apart: by the mean rise since the hold began, for what settles only
 // adds to that, or by the present one, whichever says more.
 func (e *Estimator) atMost(got *Estimate) {
-	mean, sd := e.whole.slope(e.in.noise.ofMean(1) * e.excess)
+	mean, sd := e.whole.Slope(e.in.noise.ofMean(1) * e.excess)
 	high := got.High
 	for _, all := range [2][2]float64{{mean, sd}, {e.all, e.allSD}} {
 		rate, half := all[0]*hour, twoSided*all[1]*hour
@@ -35,29 +35,6 @@ func (e *Estimator) atMost(got *Estimate) {
 		got.Known, got.Rate = true, min(rate, high)
 		got.Low, got.High = min(got.Low, got.Rate), min(high, rate+half)
 	}
-}
-
-// line is a straight line through readings, by least squares. Its sums count
-// from the mean so far (Welford 1962), so that they keep their digits.
-type line struct{ w, t, y, tt, ty float64 }
-
-// add takes w readings whose mean is y at t.
-func (l *line) add(t, y, w float64) {
-	l.w += w
-	dt, dy := t-l.t, y-l.y
-	l.t += dt * w / l.w
-	l.y += dy * w / l.w
-	l.tt += w * dt * (t - l.t)
-	l.ty += w * dt * (y - l.y)
-}
-
-// slope is that of the line, and its standard deviation when one reading has
-// the variance v. It is not known before there are two moments.
-func (l *line) slope(v float64) (b, sd float64) {
-	if l.tt <= 0 {
-		return 0, math.Inf(1)
-	}
-	return l.ty / l.tt, math.Sqrt(v / l.tt)
 }
 
 // Forecast says when the vacuum will have fallen to floor (Pa), looking at most

@@ -50,7 +50,7 @@ type Estimator struct {
 	bag     bag
 	guesses guesses
 	warmth  warmth
-	whole   line // since the level was last anew
+	whole   Line // since the level was last anew
 	young   young
 	said    verdict
 

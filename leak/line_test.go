@@ -17,13 +17,13 @@ var norris = [36][2]float64{
 
 func TestLineAgainstNorris(t *testing.T) {
 	const b0, b1, residual = -0.262323073774029, 1.00211681802045, 0.884796396144373
-	var l line
+	var l Line
 	for _, p := range norris {
-		l.add(p[1], p[0], 1)
+		l.Add(p[1], p[0], 1)
 	}
-	slope, sd := l.slope(residual * residual)
+	slope, sd := l.Slope(residual * residual)
 	near(t, "slope", slope, b1, 1e-13)
-	near(t, "intercept", l.y-slope*l.t, b0, 1e-11)
+	near(t, "intercept", l.At(0), b0, 1e-11)
 	// The certified standard deviation of the slope.
 	near(t, "its standard deviation", sd, 0.429796848199937e-3, 1e-9)
 }
@@ -33,11 +33,11 @@ func TestLineAgainstNorris(t *testing.T) {
 // 1.1547 Pa/h, 600 at 0.1 s 169.706 Pa/h.
 func TestSlopeAgainstCramerRao(t *testing.T) {
 	for _, c := range []struct{ n, dt, want float64 }{{900, 1, 9.2376}, {3600, 1, 1.1547}, {600, 0.1, 169.706}} {
-		var l line
+		var l Line
 		for i := range int(c.n) {
-			l.add(float64(i)*c.dt, 0, 1)
+			l.Add(float64(i)*c.dt, 0, 1)
 		}
-		_, sd := l.slope(400)
+		_, sd := l.Slope(400)
 		near(t, "slope", sd*hour, c.want, 1e-4)
 	}
 }

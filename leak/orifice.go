@@ -6,9 +6,9 @@ import "math"
 // isentropic nozzle with γ = 1.4 (the ideal flow of ISO 9300).
 const (
 	gammaAir = 1.4
-	// criticalRatio is (2/(γ+1))^(γ/(γ−1)): at or below it the flow is choked and
-	// does not depend on the pressure in the bag.
-	criticalRatio = 0.5282817877171742
+	// ChokedRatio is (2/(γ+1))^(γ/(γ−1)), a share of the room's pressure: at or
+	// below it the flow is choked and does not depend on the pressure in the bag.
+	ChokedRatio = 0.5282817877171742
 	// chokedFactor is sqrt(γ)·(2/(γ+1))^((γ+1)/(2(γ−1))).
 	chokedFactor = 0.6847314563772704
 )
@@ -16,7 +16,7 @@ const (
 // psi is the flow through an orifice at the pressure ratio r = p/p0, as a share
 // of the choked flow: 1 up to the critical ratio, falling to 0 at r = 1.
 func psi(r float64) float64 {
-	if r <= criticalRatio {
+	if r <= ChokedRatio {
 		return 1
 	}
 	if r >= 1 {
@@ -37,7 +37,7 @@ func riseTime(p, target, p0, choked float64) float64 {
 	if !(choked > 0) || target >= p0 {
 		return math.Inf(1)
 	}
-	critical := criticalRatio * p0
+	critical := ChokedRatio * p0
 	flat := max(0, min(target, critical)-p)
 	t := flat / choked
 	if from := max(p, critical); target > from {

@@ -28,7 +28,7 @@ func (e *Estimator) fastStep() {
 	off := e.warmth.off(t) * perKelvin * (1 + e.restless)
 	r := e.in.noise.ofMean(k.n)
 	e.foreset += (e.steady - e.growth()) * (t - e.fastAt)
-	e.whole.add(t, y, k.n)
+	e.whole.Add(t, y, k.n)
 	e.recent.add(point{t, y - e.foreset, r * e.excess})
 	e.trend.step(t, t-e.fastAt, y, r*e.excess, k.n, e.steady, e.wild*e.excess, levelDrift+roughness*2*sq(off)/strayTime, e.share)
 	e.fastAt = t
@@ -66,7 +66,7 @@ func (e *Estimator) anew(y float64) {
 	e.foretell(1)
 	e.trend.anchor(y, e.wild)
 	e.recent.clear()
-	e.whole = line{}
+	e.whole = Line{}
 	e.young.at = math.NaN()
 	e.bag.forget(level, sq(20e3))
 	e.guesses.n = 0

@@ -18,9 +18,6 @@ const (
 	cycleAfter  = 1800.0
 	leastRest   = 60.0
 	fewestRests = 3
-	// chokedRatio is the bag's share of the room's pressure below which the flow
-	// through a hole does not depend on it (ISO 9300, γ = 1.4).
-	chokedRatio = 0.528
 )
 
 // Where a free volume comes from.
@@ -136,7 +133,7 @@ func (r *Run) tellBag(s *Status) {
 	}
 	flow := func(rate, volume Num) Num { return Num(leak.Flow(float64(rate), float64(volume))) }
 	s.LeakFlow = Band{flow(s.LeakRate.Low, f.volume.Low), flow(s.LeakRate.Expected, f.volume.Expected), flow(s.LeakRate.High, f.volume.High)}
-	if !(s.BagPa < chokedRatio*s.AmbientPa) {
+	if !(s.BagPa < leak.ChokedRatio*s.AmbientPa) {
 		return
 	}
 	roomC := s.AirC.Or(s.GluelineC.Or(20))

@@ -17,8 +17,6 @@ const (
 	shopWarm = 20.0
 	// warmAbove, K, is how far above the minimum that is at least.
 	warmAbove = 5.0
-	// usualLag, s, is the stack's lag where nobody gave one; see [cure.GlueLineConfig].
-	usualLag = 3600.0
 	// coldAheadMost, s, is how far ahead the cold is looked for: a night.
 	coldAheadMost = 18 * 3600.0
 	coldStep      = 900.0
@@ -81,7 +79,7 @@ func (r *Run) lag() float64 {
 	if r.cfg.Stack.Lag > 0 {
 		return r.cfg.Stack.Lag
 	}
-	return usualLag
+	return cure.DefaultLag
 }
 
 // coldAhead is how long until the glue line is expected below the minimum, s;

@@ -105,8 +105,14 @@ func quiet(a *app) *slog.Logger {
 	return slog.New(slog.NewTextHandler(a.err, &slog.HandlerOptions{Level: level}))
 }
 
-func (a *app) interactive() bool {
-	file, ok := a.out.(*os.File)
+// interactive reports whether what is printed is seen on a terminal.
+func (a *app) interactive() bool { return isTerminal(a.out) }
+
+// keyboard reports whether somebody can press a key.
+func (a *app) keyboard() bool { return isTerminal(a.in) }
+
+func isTerminal(stream any) bool {
+	file, ok := stream.(*os.File)
 	return ok && term.IsTerminal(int(file.Fd())) //nolint:gosec // a file descriptor is small
 }
 

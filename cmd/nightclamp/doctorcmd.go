@@ -15,7 +15,6 @@ import (
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/doctor"
 	"github.com/nightclamp/nightclamp/press/wire"
 	"github.com/nightclamp/nightclamp/sensor"
-	"github.com/nightclamp/nightclamp/sensor/drivers"
 )
 
 func (a *app) doctorCmd() *cobra.Command {
@@ -123,11 +122,7 @@ func reachDaemon(ctx context.Context, cfg *config.Config) (doctor.Daemon, error)
 
 // readPart opens a sensor and reads it once.
 func readPart(ctx context.Context, s config.Sensor) (sensor.Sample, error) {
-	d, err := drivers.Find(s.Driver)
-	if err != nil {
-		return sensor.Sample{}, err
-	}
-	part, err := d.Configure(drivers.Env{}, s.Keys)
+	part, err := configurePart(s)
 	if err != nil {
 		return sensor.Sample{}, err
 	}

@@ -5,13 +5,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"strings"
 	"sync/atomic"
 	"time"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/units"
@@ -122,12 +120,6 @@ func (a *app) dropTest(ctx context.Context, f dropFlags) error {
 		return err
 	}
 	return v.follow(ctx)
-}
-
-// keyboard reports whether somebody can press a key.
-func (a *app) keyboard() bool {
-	file, ok := a.in.(*os.File)
-	return ok && term.IsTerminal(int(file.Fd())) //nolint:gosec // a file descriptor is small
 }
 
 // dropView guides through one drop test.

@@ -11,7 +11,6 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
-	"golang.org/x/term"
 
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/press/record"
@@ -68,7 +67,7 @@ func (a *app) recordOutcome(cmd *cobra.Command, name string, t toldOutcome) erro
 		return err
 	}
 	given := anyGiven(cmd.Flags())
-	asking := !given && !a.asJSON && isTerminal(a.in)
+	asking := !given && !a.asJSON && a.keyboard()
 	open := record.OpenReadOnly
 	if given || asking {
 		open = record.OpenBeside
@@ -101,11 +100,6 @@ func anyGiven(flags *pflag.FlagSet) bool {
 		given = given || number || f.Name == "delaminated" || f.Name == "note" || f.Name == "photo"
 	})
 	return given
-}
-
-func isTerminal(in any) bool {
-	file, ok := in.(*os.File)
-	return ok && term.IsTerminal(int(file.Fd())) //nolint:gosec // a descriptor fits
 }
 
 // writeOutcome takes what the flags or the builder say and keeps it.
@@ -195,11 +189,6 @@ func addPhoto(o *record.Outcome, folder, run, path string) error {
 	if err != nil {
 		return err
 	}
-	for _, there := range o.Photos {
-		if there.Name == p.Name {
-			return nil
-		}
-	}
-	o.Photos = append(o.Photos, p)
+	o.AddPhoto(p)
 	return nil
 }

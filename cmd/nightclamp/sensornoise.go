@@ -16,7 +16,6 @@ import (
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/press/units"
 	"github.com/nightclamp/nightclamp/sensor"
-	"github.com/nightclamp/nightclamp/sensor/drivers"
 	"github.com/nightclamp/nightclamp/sensor/scan"
 )
 
@@ -66,11 +65,7 @@ func keepListening(ctx context.Context, p config.Press, s config.Sensor, take fu
 // listen opens a configured sensor and calls take with every reading and every
 // failure until ctx ends or a recorded source is at its end.
 func listen(ctx context.Context, p config.Press, s config.Sensor, take func(heard)) error {
-	d, err := drivers.Find(s.Driver)
-	if err != nil {
-		return err
-	}
-	part, err := d.Configure(drivers.Env{}, s.Keys)
+	part, err := configurePart(s)
 	if err != nil {
 		return err
 	}

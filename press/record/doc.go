@@ -53,7 +53,7 @@
 // run, as a system with dirty pages of its own would; 0.28 when the kernel
 // gathers writes as it likes. At a flush every thirty seconds it is 2.4 MB an hour,
 // at three minutes 0.63. SQLite's own part is 0.39, by TestTwoDaysAtTenHertz. Each
-// event costs another 15 to 20 kB. Several presses share their flushes. Linux 6,
+// event costs more: some 15 to 20 kB, an estimate from the pages that it touches. Several presses share their flushes. Linux 6,
 // SQLite by modernc.org/sqlite 1.62 with fdatasync.
 //
 // TestKilledAtAnyMoment and TestPowerCut stop a writer 200 times each (tag

@@ -90,6 +90,13 @@ type Photo struct {
 	Thumb  []byte `json:"thumb"` // JPEG; base64 in JSON
 }
 
+// AddPhoto takes a picture in; one of the same name is there already.
+func (o *Outcome) AddPhoto(p Photo) {
+	if !slices.ContainsFunc(o.Photos, func(there Photo) bool { return there.Name == p.Name }) {
+		o.Photos = append(o.Photos, p)
+	}
+}
+
 // NewOutcome is one in which nothing is known yet.
 func NewOutcome(after After) Outcome {
 	return Outcome{After: after, Along: NoCurve(), Across: NoCurve(), WeightKg: press.Unknown(), Photos: []Photo{}}

@@ -45,28 +45,6 @@ func ParseLength(text string) (Length, error) {
 // M returns the length in metres.
 func (l Length) M() float64 { return float64(l) }
 
-// String writes the length in metres so that [ParseLength] reads the very same.
-func (l Length) String() string { return plain(float64(l)) + "m" }
-
-// Set reads the length from a flag.
-func (l *Length) Set(text string) error {
-	v, err := ParseLength(text)
-	if err != nil {
-		return err
-	}
-	*l = v
-	return nil
-}
-
-// Type names the kind of value in a command's help.
-func (l *Length) Type() string { return "length" }
-
-// UnmarshalText reads what [ParseLength] reads.
-func (l *Length) UnmarshalText(text []byte) error { return l.Set(string(text)) }
-
-// MarshalText writes what [Length.String] writes.
-func (l Length) MarshalText() ([]byte, error) { return []byte(l.String()), nil }
-
 // Length writes a length (m) as a ruler is read: to half a millimetre's tenth
 // below a tenth of a metre, "31.5 mm", and to the millimetre above, "418 mm".
 func (d Display) Length(m float64) string {

@@ -53,12 +53,8 @@ func FuzzParseLength(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		l, err := units.ParseLength(text)
-		if err != nil {
-			return
-		}
-		if back, err := units.ParseLength(l.String()); err == nil && back != l {
-			t.Errorf("%q is %v and reads back as %v", text, l, back)
+		if l, err := units.ParseLength(text); err == nil && (math.IsNaN(l.M()) || math.IsInf(l.M(), 0)) {
+			t.Errorf("%q is %v", text, l)
 		}
 	})
 }

@@ -43,28 +43,6 @@ func ParseMass(text string) (Mass, error) {
 // Kg returns the mass in kilograms.
 func (m Mass) Kg() float64 { return float64(m) }
 
-// String writes the mass in kilograms so that [ParseMass] reads the very same.
-func (m Mass) String() string { return plain(float64(m)) + "kg" }
-
-// Set reads the mass from a flag.
-func (m *Mass) Set(text string) error {
-	v, err := ParseMass(text)
-	if err != nil {
-		return err
-	}
-	*m = v
-	return nil
-}
-
-// Type names the kind of value in a command's help.
-func (m *Mass) Type() string { return "weight" }
-
-// UnmarshalText reads what [ParseMass] reads.
-func (m *Mass) UnmarshalText(text []byte) error { return m.Set(string(text)) }
-
-// MarshalText writes what [Mass.String] writes.
-func (m Mass) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
-
 // Mass writes a mass (kg) as kitchen and shop scales show it: "1.85 kg", "850 g".
 func (d Display) Mass(kg float64) string {
 	if math.Abs(kg) < 0.9995 {

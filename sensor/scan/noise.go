@@ -4,6 +4,8 @@ import (
 	"errors"
 	"math"
 	"time"
+
+	"github.com/nightclamp/nightclamp/leak"
 )
 
 // Noise is how a series of readings scatters.
@@ -38,12 +40,17 @@ func Measure(at []time.Time, values []float64) (Noise, error) {
 	if z.Seconds <= 0 {
 		return z, ErrTooFew
 	}
-	z.Hz, z.Mean = float64(n-1)/z.Seconds, meanOf(values)
-	alpha, beta := straight(x, values)
-	z.PerHour = beta * 3600
+	z.Hz = float64(n-1) / z.Seconds
+	var line leak.Line
+	for i, v := range values {
+		line.Add(x[i], v, 1)
+	}
+	_, z.Mean = line.Mean()
+	slope, _ := line.Slope(0)
+	z.PerHour = slope * 3600
 	rest, squares, products := make([]float64, n), 0.0, 0.0
 	for i, v := range values {
-		rest[i] = v - alpha - beta*x[i]
+		rest[i] = v - line.At(x[i])
 		squares += rest[i] * rest[i]
 	}
 	for i, before := range values[:n-1] {
@@ -81,26 +88,4 @@ func (z Noise) Sees(rate float64) time.Duration {
 	arl := FalseAlarmEvery.Seconds() * z.Hz
 	t := math.Cbrt(6 * z.Sigma() * z.Sigma() * math.Log(arl) / (rate * rate * z.Hz))
 	return time.Duration(t * float64(time.Second))
-}
-
-// straight is the straight line through points by least squares, taken about their
-// means. (A library's comes with a whole linear algebra, two megabytes of program on a
-// small board.)
-func straight(x, y []float64) (at0, slope float64) {
-	mx, my := meanOf(x), meanOf(y)
-	var xx, xy float64
-	for i := range x {
-		xx += (x[i] - mx) * (x[i] - mx)
-		xy += (x[i] - mx) * (y[i] - my)
-	}
-	slope = xy / xx
-	return my - slope*mx, slope
-}
-
-func meanOf(x []float64) float64 {
-	sum := 0.0
-	for _, v := range x {
-		sum += v
-	}
-	return sum / float64(len(x))
 }

@@ -148,12 +148,7 @@ func (k *Keeping) AddPhoto(ctx context.Context, id, after, name string, in io.Re
 		if err != nil {
 			return err
 		}
-		for _, there := range o.Photos {
-			if there.Name == p.Name {
-				return nil
-			}
-		}
-		o.Photos = append(o.Photos, p)
+		o.AddPhoto(p)
 		return nil
 	})
 }

@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/mathext"
 
+	"github.com/nightclamp/nightclamp/leak"
 	"github.com/nightclamp/nightclamp/press"
 )
 
@@ -99,19 +100,22 @@ func (f Fit) mean(y []float64) Fit {
 
 func (f Fit) line(x, y []float64, x0 float64) Fit {
 	n := float64(len(x))
-	a, b := straight(x, y)
-	middle := meanOf(x)
-	var sxx, left float64
+	var l leak.Line
 	for i := range x {
-		sxx += (x[i] - middle) * (x[i] - middle)
-		r := y[i] - a - b*x[i]
+		l.Add(x[i], y[i], 1)
+	}
+	left := 0.0
+	for i := range x {
+		r := y[i] - l.At(x[i])
 		left += r * r
 	}
 	s, t := math.Sqrt(left/(n-2)), student(n-2)
+	slope, se := l.Slope(s * s)
+	middle, _ := l.Mean()
 	f.Model, f.SD, f.RSquared = Line, press.Num(s), press.Num(1-left/sumSquares(y))
-	f.Intercept = estimate(a, s*math.Sqrt(1/n+middle*middle/sxx), t)
-	f.Slope = estimate(b, s/math.Sqrt(sxx), t)
-	f.Next = around(a+b*x0, t*s*math.Sqrt(1+1/n+(x0-middle)*(x0-middle)/sxx))
+	f.Intercept = estimate(l.At(0), math.Hypot(s/math.Sqrt(n), se*middle), t)
+	f.Slope = estimate(slope, se, t)
+	f.Next = around(l.At(x0), t*math.Hypot(s*math.Sqrt(1+1/n), se*(x0-middle)))
 	return f
 }
 
@@ -133,20 +137,6 @@ func sumSquares(y []float64) float64 {
 		sum += (v - mean) * (v - mean)
 	}
 	return sum
-}
-
-// straight is the straight line through points by least squares, taken about their
-// means. (A library's comes with a whole linear algebra, two megabytes of program on a
-// small board.)
-func straight(x, y []float64) (at0, slope float64) {
-	mx, my := meanOf(x), meanOf(y)
-	var xx, xy float64
-	for i := range x {
-		xx += (x[i] - mx) * (x[i] - mx)
-		xy += (x[i] - mx) * (y[i] - my)
-	}
-	slope = xy / xx
-	return my - slope*mx, slope
 }
 
 func meanOf(x []float64) float64 {

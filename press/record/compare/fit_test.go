@@ -46,8 +46,9 @@ func TestNorrisIsCertified(t *testing.T) {
 	}
 }
 
-// Student's t at 95 % one-sided, from the tables of every textbook: 6.314 for one
-// degree of freedom, 2.353 for three, 1.812 for ten, 1.645 for very many.
+// Student's t at 95 % one-sided, as the tables of textbooks have it, from memory:
+// 6.314 for one degree of freedom, 2.353 for three, 1.812 for ten, 1.645 for very
+// many.
 func TestStudent(t *testing.T) {
 	for degrees, want := range map[float64]float64{1: 6.314, 3: 2.353, 10: 1.812, 1e6: 1.645} {
 		if got := student(degrees); math.Abs(got-want) > 6e-4 {

@@ -4,18 +4,16 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/nightclamp/nightclamp/cure"
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/units"
 )
 
 const (
-	defaultBucket   = 10 * time.Second
-	defaultFlush    = 2 * time.Minute
-	defaultInterval = time.Second
-	defaultPing     = 5 * time.Minute
-	// defaultLag is between that of a thin bare deck on foam, 0.6 h, and one under a
-	// blanket, 2 h.
-	defaultLag        = time.Hour
+	defaultBucket     = 10 * time.Second
+	defaultFlush      = 2 * time.Minute
+	defaultInterval   = time.Second
+	defaultPing       = 5 * time.Minute
 	defaultHeatingLag = 2 * time.Hour
 )
 
@@ -61,7 +59,7 @@ func (c *Config) fillPress(doc *document, i int) {
 		p.Interval = units.Duration(defaultInterval)
 	}
 	if !doc.has(at + "lag") {
-		p.Lag = units.Duration(defaultLag)
+		p.Lag = units.Duration(cure.DefaultLag * float64(time.Second))
 	}
 	p.Sensors = c.sensors(doc, p.Tables, at)
 	p.Pump.fill(doc, at+"pump.", p.Floor, c.room())

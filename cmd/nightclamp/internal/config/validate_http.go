@@ -2,10 +2,11 @@ package config
 
 import (
 	"net/netip"
-	"net/url"
 	"strings"
 
 	"golang.org/x/crypto/bcrypt"
+
+	"github.com/nightclamp/nightclamp/alert"
 )
 
 // shortestGuest is the fewest characters of a guest's word: it is all that keeps
@@ -39,9 +40,8 @@ func (f *faults) http(h *HTTP) {
 	}
 	f.readable("http.cert", h.Cert)
 	f.readable("http.key", h.Key)
-	if u, err := url.Parse(h.PublicURL); h.PublicURL != "" &&
-		(err != nil || (u.Scheme != "https" && u.Scheme != "http") || u.Host == "" || u.User != nil || u.RawQuery != "" || u.Fragment != "") {
-		f.at("http.public_url", "http.public_url %q cannot be used in links; write it as https://host, without a query", h.PublicURL)
+	if err := alert.CheckBase(h.PublicURL); h.PublicURL != "" && err != nil {
+		f.at("http.public_url", "http.public_url %v", err)
 	}
 	if strings.ContainsAny(h.UserHeader, " :\t") {
 		f.at("http.user_header", "http.user_header %q is no name of a header; write it like X-Forwarded-User", h.UserHeader)
