@@ -18,7 +18,7 @@ import (
 
 // kept makes a record with a run, an hour of samples, a hundred events and an
 // alert, and returns its bytes.
-func kept(t *testing.T) []byte {
+func kept(t testing.TB) []byte {
 	t.Helper()
 	s, path := fresh(t)
 	run := deck()
@@ -96,6 +96,16 @@ func TestBrokenPagesAreSteppedOver(t *testing.T) {
 	}
 }
 
+// breakLeaf overwrites a page of samples in the middle of the file.
+func breakLeaf(content []byte) {
+	for page := len(content) / 1024 / 2; ; page++ {
+		if content[page*1024] == 0x0a {
+			copy(content[page*1024:], bytes.Repeat([]byte{0xa5}, 1024))
+			return
+		}
+	}
+}
+
 // TestOlderFormIsSalvaged: a damaged file of the first form, without the columns
 // and tables that came later, gives what it has.
 func TestOlderFormIsSalvaged(t *testing.T) {
@@ -110,12 +120,7 @@ func TestOlderFormIsSalvaged(t *testing.T) {
 	must(t, db.Close())
 	content, err := os.ReadFile(path)
 	must(t, err)
-	for page := len(content) / 1024 / 2; ; page++ { // a leaf in the middle of the samples
-		if content[page*1024] == 0x0a {
-			copy(content[page*1024:], bytes.Repeat([]byte{0xa5}, 1024))
-			break
-		}
-	}
+	breakLeaf(content)
 	s := reopen(t, content)
 	if got := s.Aside().Salvaged; got["run"] != 1 || got["event"] < 80 || got["thin"] < 250 {
 		t.Errorf("salvaged %v, missed %q", got, s.Aside().Missed)
@@ -130,31 +135,77 @@ func TestCutFileIsSalvaged(t *testing.T) {
 	}
 }
 
-// Whatever bytes are flipped, opening must end, with or without an error, and
-// what is read must not stop the program.
-func TestFlippedBytesNeverStopTheDaemon(t *testing.T) {
-	content := kept(t)
-	seed := uint64(time.Now().UnixNano())
-	random := rand.New(rand.NewPCG(seed, 0)) //nolint:gosec // not a secret
-	path := filepath.Join(t.TempDir(), "nightclamp.db")
-	for range flips {
-		damaged := bytes.Clone(content)
-		for range 1 + random.IntN(200) {
-			damaged[random.IntN(len(damaged))] ^= byte(1 << random.IntN(8))
-		}
-		must(t, os.WriteFile(path, damaged, 0o600))
-		s, err := record.Open(t.Context(), path, record.Options{SetAside: true})
-		if err != nil {
-			if !strings.Contains(err.Error(), "another program") && !strings.Contains(err.Error(), "a newer") {
-				t.Errorf("seed %d: %v", seed, err)
+// TestFlippedSchema: the schema is bytes too. A table may come without the column
+// that its rows are read by, or with that column in a capital, which is the same
+// to SQLite.
+func TestFlippedSchema(t *testing.T) {
+	for name, test := range map[string]struct {
+		flip   byte
+		broken bool // a page of samples is lost as well
+		events int
+		says   string
+	}{
+		"another letter": {'n' ^ 'm', false, 0, "event: the damaged file has no column n"},
+		"a capital":      {'n' ^ 'N', true, 100, "thin"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			content := kept(t)
+			was := []byte("n      INTEGER PRIMARY KEY,               -- order of happening")
+			at := bytes.Index(content, was)
+			if at < 0 {
+				t.Fatalf("no %q in the schema", was)
 			}
-			continue
-		}
-		for range s.Thinned(t.Context(), deck().ID, time.Time{}, time.Time{}, 0) {
-		}
-		_, _ = s.Events(t.Context(), deck().ID)
-		must(t, s.Close())
+			content[at] ^= test.flip
+			if test.broken { // a capital alone is no damage
+				breakLeaf(content)
+			}
+			s := reopen(t, content)
+			if got := s.Aside(); got.Salvaged["thin"] == 0 || got.Salvaged["event"] != test.events ||
+				!strings.Contains(strings.Join(got.Missed, "; "), test.says) {
+				t.Errorf("salvaged %v, missed %q", got.Salvaged, got.Missed)
+			}
+		})
 	}
+}
+
+// Whatever bytes are flipped, opening must end, with or without an error, and
+// what is read must not stop the program. FuzzFlippedBytes tries other seeds.
+func TestFlippedBytesNeverStopTheDaemon(t *testing.T) {
+	content, path := kept(t), filepath.Join(t.TempDir(), "nightclamp.db")
+	for seed := range uint64(flips) {
+		openFlipped(t, content, path, seed)
+	}
+}
+
+func FuzzFlippedBytes(f *testing.F) {
+	content, path := kept(f), filepath.Join(f.TempDir(), "nightclamp.db")
+	f.Add(uint64(1))
+	f.Fuzz(func(t *testing.T, seed uint64) { openFlipped(t, content, path, seed) })
+}
+
+func openFlipped(t *testing.T, content []byte, path string, seed uint64) {
+	t.Helper()
+	random := rand.New(rand.NewPCG(seed, 0)) //nolint:gosec // not a secret
+	damaged := bytes.Clone(content)
+	reach := len(damaged)
+	if random.IntN(2) == 0 {
+		reach = 8192 // the schema, which a blow anywhere rarely meets
+	}
+	for range 1 + random.IntN(200) {
+		damaged[random.IntN(reach)] ^= byte(1 << random.IntN(8))
+	}
+	must(t, os.WriteFile(path, damaged, 0o600))
+	s, err := record.Open(t.Context(), path, record.Options{SetAside: true})
+	if err != nil {
+		if !strings.Contains(err.Error(), "another program") && !strings.Contains(err.Error(), "a newer") {
+			t.Errorf("seed %d: %v", seed, err)
+		}
+		return
+	}
+	for range s.Thinned(t.Context(), deck().ID, time.Time{}, time.Time{}, 0) {
+	}
+	_, _ = s.Events(t.Context(), deck().ID)
+	must(t, s.Close())
 }
 
 func TestOtherProgramsAreLeftAlone(t *testing.T) {

@@ -87,8 +87,12 @@ func (s *Store) copyTable(ctx context.Context, from querier, table, key, where s
 		s.miss(table, err)
 		return
 	}
-	if c.columns == 0 {
+	switch {
+	case c.columns == 0:
 		s.miss(table, errors.New("the damaged file has none: it is of an older form, or lost it"))
+		return
+	case c.keyAt < 0:
+		s.miss(table, fmt.Errorf("the damaged file has no column %s in it, by which it would be read", key))
 		return
 	}
 	next, stumbles := int64(0), int64(0)
@@ -135,13 +139,15 @@ func (s *Store) copying(ctx context.Context, from querier, table, key, where str
 	}, err
 }
 
+// columnsOf names the columns of a table in small letters, as all of ours are: to
+// SQLite a column whose name lost one bit to become a capital is the same one.
 func columnsOf(ctx context.Context, db querier, table string) (columns []string, err error) {
 	err = each(ctx, db, func(row scanner) error {
 		var name string
 		err := row.Scan(&name)
 		columns = append(columns, name)
 		return err
-	}, `SELECT name FROM pragma_table_info(?) ORDER BY cid`, table)
+	}, `SELECT lower(name) FROM pragma_table_info(?) ORDER BY cid`, table)
 	return columns, err
 }
 

@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"strings"
 	"sync"
 	"time"
 
@@ -82,6 +81,9 @@ func open(ctx context.Context, path string, options Options) (_ *Store, err erro
 		return nil, contentAtFault(err)
 	}
 	if err := migrate(ctx, s.write); err != nil {
+		return nil, contentAtFault(err)
+	}
+	if err := checkColumns(ctx, s.write); err != nil {
 		return nil, contentAtFault(err)
 	}
 	if s.read, err = connect(path, readingBeside); err != nil {
@@ -199,28 +201,6 @@ func connect(path, way string) (*sql.DB, error) {
 	}
 	return sql.OpenDB(connector), nil
 }
-
-// check has SQLite read through the whole file.
-func check(ctx context.Context, db querier) error {
-	var found []string
-	err := each(ctx, db, func(row scanner) error {
-		var line string
-		err := row.Scan(&line)
-		if err == nil && line != "ok" {
-			found = append(found, strings.ReplaceAll(line, "\n", "; "))
-		}
-		return err
-	}, "PRAGMA quick_check(3)")
-	if err == nil && len(found) > 0 {
-		err = &damage{found: found}
-	}
-	return err
-}
-
-// damage is what quick_check found.
-type damage struct{ found []string }
-
-func (d *damage) Error() string { return "quick_check: " + strings.Join(d.found, "; ") }
 
 // Path is the file that holds the record.
 func (s *Store) Path() string { return s.path }
