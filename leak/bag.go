@@ -201,8 +201,9 @@ const _ = uint(states-14) + uint(14-states)
 // learn corrects the state by the difference d of the reading from what was
 // foreseen; s is the variance of d.
 func (b *bag) learn(d, s float64, ph *vector) {
+	perS := 1 / s
 	for i := range states {
-		k := ph[i] / s
+		k := ph[i] * perS
 		b.x[i] += k * d
 		row := &b.p[i]
 		for j := range states {
@@ -264,16 +265,18 @@ func (b *bag) possible() float64 {
 			if x[i] >= 0 {
 				continue
 			}
-			if z := x[i] / math.Sqrt(p[i][i]+1e-9); z < most {
+			// By how many standard deviations, squared.
+			if z := x[i] * x[i] / (p[i][i] + 1e-9); z > most {
 				worst, most = i, z
 			}
 		}
 		if worst == 0 {
 			break
 		}
-		v, at, row := p[worst][worst]+1e-9, x[worst], p[worst]
+		at, row := x[worst], p[worst]
+		per := 1 / (p[worst][worst] + 1e-9)
 		for i := range n {
-			k := row[i] / v
+			k := row[i] * per
 			x[i] -= k * at
 			for j := range n {
 				p[i][j] -= k * row[j]

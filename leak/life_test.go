@@ -226,3 +226,38 @@ func TestStuckGaugePart(t *testing.T) {
 		}
 	}
 }
+
+// A part that sticks at a reading far out would look as if the bag rose: it is
+// not believed for longer than it would rest by itself.
+func TestShortRestsAreNoLeak(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	e := New(Config{})
+	held := 0.0
+	for i := range 700 * 1800 {
+		read := 16000 + 20*rng.NormFloat64()
+		if i%1800 < 50 && i > 4*3600 {
+			if i%1800 == 0 {
+				held = read
+			}
+			read = held
+		}
+		e.Add(Reading{T: float64(i), Bag: read, Ambient: 101325, Gas: 15, Air: 15})
+		if e.Estimate().Leaking {
+			t.Fatalf("a leak %d s after the part stuck at %+.0f Pa", i%1800, held-16000)
+		}
+	}
+}
+
+// What comes after a part was stuck, for longer than a gap, is watched again.
+func TestStuckPartComesBack(t *testing.T) {
+	n := sound
+	n.leakAt, n.leak, n.hours = 5, 2000, 6
+	changes, _ := watch(t, n, func(_ *Estimator, r *Reading) {
+		if at := r.T - 1000; at > 4*hour && at < 4.5*hour {
+			r.Bag = 17500
+		}
+	})
+	if len(changes) != 1 || changes[0] < 5*hour || changes[0] > 5*hour+240 {
+		t.Errorf("a leak of 2 kPa/h from 5 h on: changes at %v s", changes)
+	}
+}
