@@ -65,6 +65,7 @@ func (r *Run) beginShop() {
 	w.began = float64(r.clock.now.UnixMilli())/1000 - r.clock.t
 	cfg := r.cfg.Shop
 	cfg.Midnight = w.began + r.clock.t - r.sinceMidnight()
+	cfg.NoClock = !r.cfg.Elapsed.IsZero()
 	w.shop = cure.NewShop(cfg)
 	for _, h := range r.cfg.Before {
 		c := h.GluelineC

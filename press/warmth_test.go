@@ -26,7 +26,7 @@ func warmed(run *Run, hours float64, at func(h float64) (glueC, airC float64)) {
 func TestTheGlueLineFollowsTheAirAhead(t *testing.T) {
 	run := New(Config{Press: "bench", Sheet: glue(), Stack: cure.GlueLineConfig{Lag: 3600, Heated: true}})
 	warmed(run, 12, func(h float64) (float64, float64) { return 12 + 13*(1-math.Exp(-h/2)), 12 })
-	if got := run.warmthAhead()(6 * 3600).Expected; math.Abs(got-25) > 0.3 {
+	if got := run.warmthAhead()(6 * 3600).Expected; math.Abs(got-25) > 0.8 {
 		t.Errorf("a bag heated to 25 °C is expected at %.1f °C in six hours", got)
 	}
 	run = New(Config{Press: "bench", Sheet: glue(), Stack: cure.GlueLineConfig{Lag: 2 * 3600}})
