@@ -26,7 +26,7 @@ func deck() record.Run {
 	}
 }
 
-func open(t testing.TB, path string) *record.Store {
+func open(t *testing.T, path string) *record.Store {
 	t.Helper()
 	s, err := record.Open(t.Context(), path, record.Options{})
 	if err != nil {
@@ -40,13 +40,13 @@ func open(t testing.TB, path string) *record.Store {
 	return s
 }
 
-func fresh(t testing.TB) (*record.Store, string) {
+func fresh(t *testing.T) (*record.Store, string) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "nightclamp.db")
 	return open(t, path), path
 }
 
-func must(t testing.TB, err error) {
+func must(t *testing.T, err error) {
 	t.Helper()
 	if err != nil {
 		t.Fatal(err)

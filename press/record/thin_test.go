@@ -27,7 +27,7 @@ func readings(n int) []sensor.Sample {
 	return samples
 }
 
-func feed(t testing.TB, s *record.Store, run string, samples []sensor.Sample) {
+func feed(t *testing.T, s *record.Store, run string, samples []sensor.Sample) {
 	t.Helper()
 	for _, sample := range samples {
 		must(t, s.AddSample(t.Context(), run, sample))
