@@ -65,6 +65,9 @@ type ShopConfig struct {
 	// DayHigh, when HasDayHigh, is the highest of the same 24 hours, °C.
 	DayHigh    float64
 	HasDayHigh bool
+	// Since and Until, where Until is set, bound the 24 hours that the report is of,
+	// t; an extreme that has come already moves nothing any more.
+	Since, Until float64
 	// Heating is a heater's schedule, in order of the time of day; it repeats
 	// daily. Empty: not heated, or not known.
 	Heating []Setting
@@ -96,6 +99,7 @@ func NewShop(cfg ShopConfig) *Shop {
 	s.Reconfigure(cfg)
 	for i := range s.noted {
 		s.forget(i)
+		s.means[i] = math.NaN()
 	}
 	return s
 }

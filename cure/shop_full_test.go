@@ -60,7 +60,7 @@ const stepsPerHour = 6
 
 // knows is what a weather report told of the day that series begins with: each
 // extreme wrong by 1.5 K rms.
-func (r report) knows(day []float64, start int) ShopConfig {
+func (r telling) knows(day []float64, start int) ShopConfig {
 	cfg := ShopConfig{Midnight: -3600} // the outdoor record begins at one in the night
 	if r >= lowTold {
 		cfg.HasNightLow, cfg.NightLow = true, slices.Min(day)+1.5*math.Sqrt2*math.Sin(13*float64(start))
@@ -98,11 +98,11 @@ func (s *score) typical() (mean, median, ninetieth float64) {
 	return mean, s.off[len(s.off)/2], s.off[len(s.off)*9/10]
 }
 
-// report is what a weather report told of the next 24 hours.
-type report int
+// telling is what a weather report told of the next 24 hours.
+type telling int
 
 const (
-	nothingTold report = iota
+	nothingTold telling = iota
 	lowTold
 	bothTold
 )
@@ -112,7 +112,7 @@ var known = [...]int{0, 6, 12}
 
 // judge is what the forecasts of pressings of exactly 24 h at the recorded
 // temperatures are worth, by the hours known and by the report.
-func judge(series []float64, from, to, record int, reports []report) (out [len(known)][]score) {
+func judge(series []float64, from, to, record int, reports []telling) (out [len(known)][]score) {
 	for i := range out {
 		out[i] = make([]score, len(reports))
 	}
@@ -178,7 +178,7 @@ func TestForecastOnHeldBackRooms(t *testing.T) {
 		{"shed, lag 10 h", shed(outdoor, 10), []float64{70, 76, 80, 80}, []float64{85, 90}},
 	} {
 		for i, record := range hours {
-			reports := []report{nothingTold}
+			reports := []telling{nothingTold}
 			if record == 24*14 && s.told != nil {
 				reports = append(reports, lowTold, bothTold)
 			}

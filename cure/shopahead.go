@@ -38,7 +38,7 @@ func (s *Shop) outlook() *outlook {
 	if len(s.cfg.Heating) > 0 {
 		o.path = s.heat()
 	} else {
-		k.hear(&s.cfg)
+		k.hear(s.report())
 		o.path = append(make([]float64, 0, 2*viewed), o.expects[:]...)
 		o.moved = k.move(o.path)
 	}

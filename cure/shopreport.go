@@ -20,12 +20,39 @@ type told struct {
 	pulls float64 // what a covariance with this hour is to be multiplied with
 }
 
-// hear takes what the report says of the next 24 hours, at the hours at which it is
-// expected to be coldest and warmest; it also tells what kind of place this is.
-func (k *knowledge) hear(cfg *ShopConfig) {
+// report is what was told of the hours to come, °C or NaN, and what has come already.
+type report struct {
+	hours             int // for how many it is good still
+	low, high         float64
+	pastLow, pastHigh float64
+}
+
+func (s *Shop) report() report {
+	r := report{hours: 24, low: math.NaN(), high: math.NaN(), pastLow: math.Inf(1), pastHigh: math.Inf(-1)}
+	if s.cfg.HasNightLow {
+		r.low = s.cfg.NightLow
+	}
+	if s.cfg.HasDayHigh {
+		r.high = s.cfg.DayHigh
+	}
+	if s.cfg.Until == 0 {
+		return r
+	}
+	r.hours = int(math.Max(0, math.Min(24, (s.cfg.Until-s.t)/3600)))
+	for h := s.hour - 1; h > s.hour-shopDay && float64(h)*3600 >= s.cfg.Since-1800; h-- {
+		if c := s.means[ofDay(h)]; !math.IsNaN(c) {
+			r.pastLow, r.pastHigh = math.Min(r.pastLow, c), math.Max(r.pastHigh, c)
+		}
+	}
+	return r
+}
+
+// hear takes what the report says, at the hours at which it is expected to be coldest
+// and warmest; it also tells what kind of place this is.
+func (k *knowledge) hear(r report) {
 	path := &k.view.expects
 	lowest, highest := 0, 0
-	for i := 1; i <= 24; i++ {
+	for i := 1; i <= r.hours; i++ {
 		if path[i] < path[lowest] {
 			lowest = i
 		}
@@ -33,11 +60,11 @@ func (k *knowledge) hear(cfg *ShopConfig) {
 			highest = i
 		}
 	}
-	if cfg.HasNightLow {
-		k.told = append(k.told, told{hour: lowest, c: cfg.NightLow})
+	if r.hours > 0 && !math.IsNaN(r.low) && r.pastLow > path[lowest] {
+		k.told = append(k.told, told{hour: lowest, c: r.low})
 	}
-	if cfg.HasDayHigh {
-		k.told = append(k.told, told{hour: highest, c: cfg.DayHigh})
+	if r.hours > 0 && !math.IsNaN(r.high) && r.pastHigh < path[highest] {
+		k.told = append(k.told, told{hour: highest, c: r.high})
 	}
 	if len(k.told) == 0 {
 		return

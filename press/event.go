@@ -65,6 +65,8 @@ const (
 	PumpLocked       Kind = "pump_locked" // it is not switched on any more until somebody has looked
 	PumpFreed        Kind = "pump_freed"
 	Calibrated       Kind = "calibrated" // which corrections the readings have from now on
+	WeatherTold      Kind = "weather_told"
+	WeatherForgotten Kind = "weather_forgotten"
 )
 
 // Verdict is the answer in one word. While a run is open it says whether the
@@ -122,9 +124,12 @@ type Event struct {
 	HoldS         Num         `json:"hold_s"`           // how long a drop test wants the bag to hold, s
 	FloorPa       Num         `json:"floor_pa"`         // the vacuum that it wants kept, Pa
 	Outcome       DropOutcome `json:"outcome"`          // of a drop test
-	Reason        string      `json:"reason"`           // why it is no verdict; why the line is thought to be blocked
+	Reason        string      `json:"reason"`           // why it is no verdict, the line is thought to be blocked, the weather is forgotten
 	TookS         Num         `json:"took_s"`           // how long was measured, s
 	AllowedPaPerH Num         `json:"allowed_pa_per_h"` // the leak that the bag may have, Pa/h
+	LowC          Num         `json:"low_c"`            // the coldest that was told of the coming 24 hours, °C
+	HighC         Num         `json:"high_c"`           // the warmest, °C
+	Until         time.Time   `json:"until"`            // how long that is good for
 }
 
 // Fields returns the names of the fields that events of this kind carry
@@ -173,6 +178,10 @@ func (k Kind) Fields() ([]string, bool) {
 		}, true
 	case PumpStarted, PumpStopped, PumpLocked, PumpFreed:
 		return []string{"vacuum_pa", "text"}, true
+	case WeatherTold:
+		return []string{"low_c", "high_c", "until"}, true
+	case WeatherForgotten:
+		return []string{"reason"}, true
 	}
 	return nil, false
 }
@@ -244,6 +253,8 @@ func (e Event) appendField(b []byte, name string, format TimeFormat) []byte {
 		return format(b, e.From)
 	case "to":
 		return format(b, e.To)
+	case "until":
+		return format(b, e.Until)
 	case "verdict":
 		return appendString(b, string(e.Verdict))
 	case "quantity":
@@ -292,6 +303,10 @@ func (e Event) number(name string) Num {
 		return e.Runs
 	case "allowed_pa_per_h":
 		return e.AllowedPaPerH
+	case "low_c":
+		return e.LowC
+	case "high_c":
+		return e.HighC
 	}
 	return Unknown()
 }

@@ -18,6 +18,7 @@ func allKinds() []Kind {
 		"sensor_stuck", "sensor_jumped", "sensor_disagrees", "sensor_back", "gap", "clock_stepped", "noted",
 		"line_blocked", "line_back", "bag_worsening", "drop_test_started", "drop_test_ended",
 		"pump_started", "pump_stopped", "pump_locked", "pump_freed", "calibrated",
+		"weather_told", "weather_forgotten",
 	}
 }
 
@@ -31,6 +32,7 @@ func full(kind Kind) Event {
 		MarginS: -18000, GluelineC: 9.75, LimitC: 10, Early: at, Late: at, Verdict: WillNotHold,
 		Quantity: "bag", From: at, To: at, ByS: -3600, Text: "a \"note\" with <signs> and\nlines",
 		Factor: 1.75, Runs: 7, HoldS: 86400, FloorPa: 65000, Outcome: DropFails, Reason: "noise", TookS: 1200, AllowedPaPerH: 830.5,
+		LowC: -2.5, HighC: 7, Until: at,
 	}
 }
 

@@ -108,6 +108,12 @@ func (r *Run) remember(e Event) {
 		if e.Text == uncalibrated {
 			r.calibration = ""
 		}
+	case WeatherTold:
+		r.weather = Weather{LowC: e.LowC, HighC: e.HighC, Until: e.Until}
+		r.tellShop()
+	case WeatherForgotten:
+		r.weather = Weather{}
+		r.tellShop()
 	case PumpStarted, PumpStopped:
 		r.hold.pumpOn = e.Kind == PumpStarted
 	case PumpLocked, PumpFreed:

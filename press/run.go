@@ -76,6 +76,7 @@ type Run struct {
 	held                conditions
 	verdict             Verdict
 	calibration         string // what the run was told of its readings
+	weather             Weather
 }
 
 // New returns a run on an idle press: it waits for [Run.Start] or for a

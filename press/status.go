@@ -85,8 +85,9 @@ type Status struct {
 	ClosedLimit time.Time `json:"closed_limit,omitzero"`
 
 	TopUps     int         `json:"top_ups"`
-	Pump       *PumpStatus `json:"pump,omitempty"` // nil: no pump is switched by this press
-	Conditions []Condition `json:"conditions"`     // what holds now: leak_found, below_floor, too_cold, sensor_silent …
+	Pump       *PumpStatus `json:"pump,omitempty"`    // nil: no pump is switched by this press
+	Weather    *Weather    `json:"weather,omitempty"` // what was told of the coming hours; nil: nothing
+	Conditions []Condition `json:"conditions"`        // what holds now: leak_found, below_floor, too_cold, sensor_silent …
 	Samples    uint64      `json:"samples"`
 	// BagLeak is the leak of this bag where it was known best in this run.
 	BagLeak Band `json:"bag_leak_pa_per_h"`

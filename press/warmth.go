@@ -24,13 +24,14 @@ const airMayBeLate = 600.0
 // warmth is what the run knows of the shop and of how its glue line follows it.
 // The shop learns the air's temperature; where no air is measured, the glue line's.
 type warmth struct {
-	shop   *cure.Shop
-	began  float64 // the shop's t at the run's t of 0, s since 1970
-	ofAir  bool
-	first  float64   // the run's t when the shop was begun
-	t      float64   // the run's t at the newest temperature that the shop was given
-	follow *cure.Lag // what the glue line would be from the air alone
-	alone  float64   // its newest value, °C
+	shop     *cure.Shop
+	began    float64 // the shop's t at the run's t of 0, s since 1970
+	midnight float64 // the shop's t of a midnight
+	ofAir    bool
+	first    float64   // the run's t when the shop was begun
+	t        float64   // the run's t at the newest temperature that the shop was given
+	follow   *cure.Lag // what the glue line would be from the air alone
+	alone    float64   // its newest value, °C
 }
 
 // followWarmth works out the glue line's temperature from the probe, or from the
@@ -63,10 +64,8 @@ func (r *Run) beginShop() {
 	w := &r.warm
 	w.ofAir, w.first = !math.IsNaN(r.air.value), r.clock.t
 	w.began = float64(r.clock.now.UnixMilli())/1000 - r.clock.t
-	cfg := r.cfg.Shop
-	cfg.Midnight = w.began + r.clock.t - r.sinceMidnight()
-	cfg.NoClock = !r.cfg.Elapsed.IsZero()
-	w.shop = cure.NewShop(cfg)
+	w.midnight = w.began + r.clock.t - r.sinceMidnight()
+	w.shop = cure.NewShop(r.shopKnown())
 	for _, h := range r.cfg.Before {
 		c := h.GluelineC
 		if w.ofAir && !math.IsNaN(h.AirC) {

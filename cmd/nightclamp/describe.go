@@ -49,6 +49,10 @@ func describe(e press.Event, moment func(time.Time) string) string {
 		say("at %s: %s", d.Pressure(float64(e.VacuumPa)), e.Text)
 	case press.Noted, press.Calibrated:
 		say("%s", e.Text)
+	case press.WeatherTold:
+		say("%s, until %s", weatherWords(press.Weather{LowC: e.LowC, HighC: e.HighC}, d), moment(e.Until))
+	case press.WeatherForgotten:
+		say("%s", e.Reason)
 	case press.DropTestStarted:
 		say("%s for %s untouched?", d.Pressure(float64(e.FloorPa)), d.SpanSeconds(float64(e.HoldS)))
 	case press.DropTestEnded:
@@ -56,6 +60,18 @@ func describe(e press.Event, moment func(time.Time) string) string {
 			d.Rate(float64(e.RateLow)), d.Rate(float64(e.RateHigh)), d.Rate(float64(e.AllowedPaPerH)))
 	}
 	return strings.TrimRight(strings.Join(parts, " "), " ")
+}
+
+// weatherWords writes what was told of the weather.
+func weatherWords(w press.Weather, d units.Display) string {
+	var parts []string
+	if w.LowC.Known() {
+		parts = append(parts, "low "+d.Temperature(float64(w.LowC)))
+	}
+	if w.HighC.Known() {
+		parts = append(parts, "high "+d.Temperature(float64(w.HighC)))
+	}
+	return strings.Join(parts, ", ")
 }
 
 // rate writes a leak rate with its bounds.

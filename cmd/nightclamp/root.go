@@ -111,7 +111,7 @@ the pump's manual and your local rules.`,
 	)
 	c.AddCommand(
 		a.serveCmd(), a.demoCmd(), a.statusCmd(), a.watchCmd(), a.alertCmd(),
-		a.planCmd(), a.startCmd(), a.releaseCmd(), a.topUpCmd(), a.noteCmd(), a.dropTestCmd(),
+		a.planCmd(), a.startCmd(), a.releaseCmd(), a.topUpCmd(), a.noteCmd(), a.dropTestCmd(), a.weatherCmd(),
 		a.replayCmd(), a.recordCmd(), a.glueCmd(),
 		a.sensorCmd(), a.pumpCmd(), a.doctorCmd(), a.configCmd(), a.passwordCmd(), a.versionCmd(),
 	)

@@ -133,6 +133,9 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 	if st.MarginS.Expected.Known() {
 		row("margin", d.SpanSeconds(float64(st.MarginS.Expected)))
 	}
+	if w := st.Weather; w != nil {
+		row("weather", weatherWords(*w, d)+", as told, good until "+clock(w.Until))
+	}
 	if p := st.Pump; p != nil {
 		row("pump", pumpState(*p))
 	}

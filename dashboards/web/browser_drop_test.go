@@ -12,6 +12,26 @@ import (
 	"github.com/nightclamp/nightclamp/press"
 )
 
+// The weather is told on the page, by keyboard alone, shown, and taken back.
+func TestTellTheWeather(t *testing.T) {
+	b := browser(t)
+	cfg, control := acting(t, deck())
+	url, _ := serve(t, web.New(cfg), "127.0.0.1:0")
+	b.use(t, screens()[1])
+	b.do(t, chromedp.Navigate(url), until(isLive), button("Tell the weather"), chromedp.SendKeys(`input[name="low_c"]`, "-2.5"))
+	accessible(t, b, "weather")
+	b.keep(t, "phone-weather")
+	b.do(t, chromedp.SendKeys(`input[name="low_c"]`, "\r"), until(`document.getElementById("weather").textContent.includes("not below -2.5")`))
+	if o := control.asked[0].(press.WeatherOrder); o.LowC != -2.5 || o.HighC.Known() || o.Forget || o.Press != "deck" {
+		t.Errorf("asked %+v", o)
+	}
+	b.do(t, button("Tell the weather"), button("Forget what was told"), until(`document.getElementById("weather").textContent === ""`))
+	if o := control.asked[1].(press.WeatherOrder); !o.Forget || o.LowC.Known() {
+		t.Errorf("asked %+v", o)
+	}
+	b.clean(t)
+}
+
 // A drop test is begun on the page, led through its steps, and stopped.
 func TestDropTest(t *testing.T) {
 	b := browser(t)

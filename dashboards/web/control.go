@@ -19,6 +19,7 @@ type Controller interface {
 	TopUp(ctx context.Context, order press.MarkOrder) (press.Status, error)
 	Note(ctx context.Context, order press.MarkOrder) (press.Status, error)
 	DropTest(ctx context.Context, order press.DropTestOrder) (press.Status, error)
+	Weather(ctx context.Context, order press.WeatherOrder) (press.Status, error)
 	SetGlue(ctx context.Context, order press.GlueOrder) (press.Status, error)
 	Acknowledge(ctx context.Context, order press.AckOrder) ([]press.Alert, error)
 }
@@ -43,6 +44,10 @@ func (s *server) orders() []route {
 		{under + "drop-test", order(s, func(ctx context.Context, _, name string, o press.DropTestOrder) (any, error) {
 			o.Press = name
 			return s.view(c.DropTest(ctx, o))
+		})},
+		{under + "weather", order(s, func(ctx context.Context, _, name string, o press.WeatherOrder) (any, error) {
+			o.Press = name
+			return s.view(c.Weather(ctx, o))
 		})},
 		{under + "glue", order(s, func(ctx context.Context, _, name string, o press.GlueOrder) (any, error) {
 			o.Press = name
@@ -82,6 +87,8 @@ func order[Order any](s *server, do func(ctx context.Context, who, press string,
 			asked.FloorPa = press.Unknown() // a floor that is not named is not a floor of 0
 		case *press.DropTestOrder:
 			asked.HoldS, asked.FloorPa, asked.WithinS = press.Unknown(), press.Unknown(), press.Unknown()
+		case *press.WeatherOrder:
+			asked.LowC, asked.HighC = press.Unknown(), press.Unknown()
 		}
 		if err := decode(w, r, &o); err != nil {
 			s.fail(w, r, http.StatusBadRequest, err.Error())

@@ -69,6 +69,17 @@ func dropTest(o press.DropTestOrder, nth int) *press.DropTest {
 	}
 	return d
 }
+func (c *hand) Weather(_ context.Context, o press.WeatherOrder) (press.Status, error) {
+	st, err := c.note(o)
+	if c.src != nil {
+		st.Weather = nil
+		if !o.Forget {
+			st.Weather = &press.Weather{LowC: o.LowC, HighC: o.HighC, Until: st.Time.Add(press.WeatherLasts)}
+		}
+		c.src.set(st)
+	}
+	return st, err
+}
 func (c *hand) SetGlue(_ context.Context, o press.GlueOrder) (press.Status, error) { return c.note(o) }
 
 func (c *hand) Acknowledge(_ context.Context, o press.AckOrder) ([]press.Alert, error) {
@@ -104,6 +115,8 @@ func TestOrders(t *testing.T) {
 		{"note", `{"text":"warmer now"}`, press.MarkOrder{Press: "deck", Text: "warmer now"}},
 		{"drop-test", `{"hold_s":86400}`, press.DropTestOrder{Press: "deck", HoldS: 86400, FloorPa: press.Unknown(), WithinS: press.Unknown()}},
 		{"drop-test", `{"cancel":true}`, press.DropTestOrder{Press: "deck", HoldS: press.Unknown(), FloorPa: press.Unknown(), WithinS: press.Unknown(), Cancel: true}},
+		{"weather", `{"low_c":-2}`, press.WeatherOrder{Press: "deck", LowC: -2, HighC: press.Unknown()}},
+		{"weather", `{"forget":true}`, press.WeatherOrder{Press: "deck", LowC: press.Unknown(), HighC: press.Unknown(), Forget: true}},
 		{"glue", `{"glue":"pva-d3"}`, press.GlueOrder{Press: "deck", Glue: "pva-d3"}},
 		{"acknowledge", `{"alert":"a-1","snooze_s":3600}`, press.AckOrder{Press: "deck", Alert: "a-1", By: "local", Snooze: 3600}},
 	} {

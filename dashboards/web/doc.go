@@ -18,7 +18,7 @@
 //	/api/v1/stream                     server-sent events: "status" with the answer of /api/v1/status
 //	                                   after each change (one a second at most), "beat" when all is quiet
 //	/api/v1/presses/{press}/history    the record of one press, thinned; from, to, points
-//	/api/v1/presses/{press}/start      and release, top-up, drop-test, note, glue, acknowledge: orders, by POST
+//	/api/v1/presses/{press}/start      and release, top-up, drop-test, weather, note, glue, acknowledge: orders, by POST
 //	/api/v1/runs, /api/v1/runs/{run}   every run that was kept, its events, its history
 //	/api/v1/glues, /api/v1/glues/{glue}  the adhesives to choose from, one with its curve
 //	/api/v1/settings                   the configuration in force, for the owner

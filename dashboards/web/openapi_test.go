@@ -136,6 +136,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{h, "post", "/api/v1/presses/{press}/release", "/api/v1/presses/deck/release", `{"text":"dry"}`, nil, 200},
 		{h, "post", "/api/v1/presses/{press}/top-up", "/api/v1/presses/deck/top-up", `{}`, nil, 200},
 		{h, "post", "/api/v1/presses/{press}/drop-test", "/api/v1/presses/deck/drop-test", `{"hold_s":86400,"floor_pa":65000,"within_s":3600,"empty":true}`, nil, 200},
+		{h, "post", "/api/v1/presses/{press}/weather", "/api/v1/presses/deck/weather", `{"low_c":-2,"high_c":null}`, nil, 200},
 		{h, "post", "/api/v1/presses/{press}/note", "/api/v1/presses/deck/note", `{"text":"x"}`, nil, 200},
 		{h, "post", "/api/v1/presses/{press}/note", "/api/v1/presses/deck/note", `{"text":"x"}`, press.Errorf(press.WrongStage, "no"), 409},
 		{h, "post", "/api/v1/presses/{press}/note", "/api/v1/presses/deck/note", `{"text":"x"}`, press.Errorf(press.Failed, "no"), 500},
@@ -165,6 +166,8 @@ func TestOrdersAreDescribedWhole(t *testing.T) {
 		"Mark":  press.MarkOrder{Text: "x"}, "GlueOrder": press.GlueOrder{Sheet: "x"},
 		"DropTestOrder": press.DropTestOrder{HoldS: 3600, FloorPa: press.Unknown(), WithinS: 60, Empty: true, Cancel: true},
 		"DropTest":      press.DropTest{State: press.DropOver, Outcome: press.DropFails, Reason: "noise", Began: night, Ended: night, Sentence: "x"},
+		"WeatherOrder":  press.WeatherOrder{LowC: -2, HighC: press.Unknown(), Forget: true},
+		"Weather":       press.Weather{LowC: -2, HighC: press.Unknown(), Until: night},
 		"Acknowledge":   press.AckOrder{Press: "x", By: "x", Snooze: 1},
 		"Alert":         press.Alert{Severity: press.Wake, State: press.AlertRaised, RaisedAt: night, At: night},
 	} {

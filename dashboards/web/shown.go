@@ -39,6 +39,7 @@ type Shown struct {
 	MarginRange   string `json:"margin_range"`    // "5 h to 43 min short"
 	Started       string `json:"started"`         // "21:50 yesterday"
 
+	Weather     string   `json:"weather"`      // what was told of it, "told: -2 to 7 °C, until 20:10 tomorrow"
 	HoldChance  string   `json:"hold_chance"`  // that it holds untouched, "12 %"
 	TopUpBy     []string `json:"top_up_by"`    // the latest moments for the top-ups that it takes
 	AlertsSince []string `json:"alerts_since"` // of each alert, in their order
@@ -82,6 +83,9 @@ func show(st press.Status, d units.Display) Shown {
 	if st.MarginS.Low.Known() && st.MarginS.High.Known() {
 		s.MarginRange = between(spare(st.MarginS.Low, d), spare(st.MarginS.High, d))
 	}
+	if w := st.Weather; w != nil {
+		s.Weather = "told: " + weather(*w, d) + ", until " + at(w.Until)
+	}
 	if st.HoldChance.Known() {
 		s.HoldChance = percent(st.HoldChance)
 	}
@@ -92,6 +96,18 @@ func show(st press.Status, d units.Display) Shown {
 		s.AlertsSince = append(s.AlertsSince, at(a.Since))
 	}
 	return s
+}
+
+// weather writes the temperatures that were told.
+func weather(w press.Weather, d units.Display) string {
+	low, high := d.Temperature(float64(w.LowC)), d.Temperature(float64(w.HighC))
+	switch {
+	case !w.HighC.Known():
+		return "not below " + low
+	case !w.LowC.Known():
+		return "not above " + high
+	}
+	return between(low, high)
 }
 
 // forecast writes a moment ahead no finer than it is known: days from now it is

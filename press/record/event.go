@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/json"
 	"fmt"
+	"strings"
 
 	"github.com/nightclamp/nightclamp/press"
 )
@@ -54,4 +55,22 @@ func (s *Store) Events(ctx context.Context, run string) (events []press.Event, e
 		return nil
 	}, `SELECT body FROM event WHERE `+where+` ORDER BY n`, args...)
 	return events, explain(s.path, "read events of run "+run, err)
+}
+
+// LastEvent returns the newest event of a press, with or without a run, that is of one
+// of the kinds; false when there is none.
+func (s *Store) LastEvent(ctx context.Context, pressName string, kinds ...press.Kind) (e press.Event, found bool, err error) {
+	args := []any{pressName}
+	for _, k := range kinds {
+		args = append(args, string(k))
+	}
+	err = each(ctx, s.read, func(row scanner) error {
+		var body string
+		if err := row.Scan(&body); err != nil {
+			return err
+		}
+		found = true
+		return json.Unmarshal([]byte(body), &e)
+	}, `SELECT body FROM event WHERE press = ? AND kind IN (?`+strings.Repeat(",?", len(kinds)-1)+`) ORDER BY time DESC, n DESC LIMIT 1`, args...)
+	return e, found, explain(s.path, "read events of press "+pressName, err)
 }

@@ -24,6 +24,7 @@ type Controller interface {
 	TopUp(ctx context.Context, order press.MarkOrder) (press.Status, error)
 	Note(ctx context.Context, order press.MarkOrder) (press.Status, error)
 	DropTest(ctx context.Context, order press.DropTestOrder) (press.Status, error)
+	Weather(ctx context.Context, order press.WeatherOrder) (press.Status, error)
 	SetGlue(ctx context.Context, order press.GlueOrder) (press.Status, error)
 	Alerts(ctx context.Context, pressName string) ([]press.Alert, error)
 	Acknowledge(ctx context.Context, order press.AckOrder) ([]press.Alert, error)
@@ -118,6 +119,9 @@ func (l *Link) verbs(c Controller) []verb {
 		on("drop-test", "measure, the pump off, whether the bag holds as long as it must", func(ctx context.Context, o press.DropTestOrder) (any, error) {
 			return c.DropTest(ctx, o)
 		}),
+		on("weather", "how cold and how warm the coming 24 hours get where the press stands", func(ctx context.Context, o press.WeatherOrder) (any, error) {
+			return c.Weather(ctx, o)
+		}),
 		on("note", "write a line into the record", func(ctx context.Context, o press.MarkOrder) (any, error) {
 			return c.Note(ctx, o)
 		}),
@@ -160,6 +164,8 @@ func on[Order any](name, about string, do func(context.Context, Order) (any, err
 			o.FloorPa = press.Unknown() // a floor that is not named is not a floor of 0
 		case *press.DropTestOrder:
 			o.HoldS, o.FloorPa, o.WithinS = press.Unknown(), press.Unknown(), press.Unknown()
+		case *press.WeatherOrder:
+			o.LowC, o.HighC = press.Unknown(), press.Unknown()
 		}
 		if err := decode(name, data, &order); err != nil {
 			return nil, err
@@ -184,6 +190,8 @@ func pressOf(order any) string {
 	case press.GlueOrder:
 		return o.Press
 	case press.DropTestOrder:
+		return o.Press
+	case press.WeatherOrder:
 		return o.Press
 	case press.AckOrder:
 		return o.Press

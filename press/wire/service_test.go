@@ -36,6 +36,9 @@ func (b bench) TopUp(_ context.Context, o press.MarkOrder) (press.Status, error)
 func (b bench) DropTest(_ context.Context, o press.DropTestOrder) (press.Status, error) {
 	return b.took(o)
 }
+func (b bench) Weather(_ context.Context, o press.WeatherOrder) (press.Status, error) {
+	return b.took(o)
+}
 func (b bench) Note(context.Context, press.MarkOrder) (press.Status, error) {
 	return press.Status{}, errors.New("disk full")
 }
@@ -94,6 +97,13 @@ func TestOrders(t *testing.T) {
 	}
 	if _, err := c.TopUp(ctx, press.MarkOrder{Press: "deck"}); err != nil {
 		t.Error(err)
+	}
+	<-b.orders
+	if _, err := c.Weather(ctx, press.WeatherOrder{Press: "deck", LowC: -2, HighC: press.Unknown()}); err != nil {
+		t.Error(err)
+	}
+	if o := (<-b.orders).(press.WeatherOrder); o.LowC != -2 || o.HighC.Known() {
+		t.Errorf("weather came as %+v", o)
 	}
 	if list, err := c.Sensors(ctx, ""); err != nil || len(list) != 1 || list[0].Sensors[0].Name != "mpr" {
 		t.Errorf("sensors: %v, %v", list, err)

@@ -40,6 +40,12 @@ func (c *Client) DropTest(ctx context.Context, order press.DropTestOrder) (st pr
 	return st, err
 }
 
+// Weather tells what the coming 24 hours bring, or takes it back.
+func (c *Client) Weather(ctx context.Context, order press.WeatherOrder) (st press.Status, err error) {
+	err = c.ask(ctx, "weather", order, &st)
+	return st, err
+}
+
 // Note writes a line into the record.
 func (c *Client) Note(ctx context.Context, order press.MarkOrder) (st press.Status, err error) {
 	err = c.ask(ctx, "note", order, &st)

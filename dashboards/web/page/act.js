@@ -14,6 +14,10 @@ export class Acts {
     for (const dialog of document.querySelectorAll("dialog[data-order]")) this.prepare(dialog);
     $("alert-list").addEventListener("click", (e) => this.acknowledge(e.target.closest("button")));
     $("start-glue").addEventListener("change", () => this.caution());
+    $("weather-forget").addEventListener("click", () => {
+      $("dialog-weather").close();
+      this.send("weather", { forget: true }, "What was told of the weather is forgotten.");
+    });
     ask("api/v1/glues").then((all) => this.offer(all), (err) => this.tell(err.message));
   }
 
@@ -21,8 +25,9 @@ export class Acts {
   show(p) {
     const running = ["layup", "pulldown", "hold"].includes(p.stage);
     $("acts").hidden = false;
+    $("weather-forget").hidden = p.weather === undefined;
     for (const b of $("acts").querySelectorAll("button")) {
-      b.hidden = b.dataset.act === "drop-test" ? p.stage === "layup" || (p.drop_test !== undefined && p.drop_test.state !== "over")
+      if (b.dataset.act !== "weather") b.hidden = b.dataset.act === "drop-test" ? p.stage === "layup" || (p.drop_test !== undefined && p.drop_test.state !== "over")
         : (b.dataset.act === "start") === running;
     }
   }
@@ -81,6 +86,7 @@ export class Acts {
       if (value === "") continue;
       if (name === "floor_pa") order[name] = Number(value) / this.settings.pressure.factor;
       else if (name === "hold_s") order[name] = Number(value) * 3600;
+      else if (name === "low_c" || name === "high_c") order[name] = (Number(value) - this.settings.temperature.offset) / this.settings.temperature.factor;
       else if (name === "plies") order[name] = Number(value);
       else if (value instanceof File) {
         if (value.size) order[name] = await value.text();
@@ -113,7 +119,9 @@ export class Acts {
     for (const id of ["start-glue", "glue-glue"]) {
       $(id).append(...glues.map((g) => make("option", { value: g.name }, g.title || g.name)));
     }
-    document.querySelectorAll("[data-unit=pressure]").forEach((n) => { n.textContent = this.settings.pressure.symbol; });
+    for (const unit of ["pressure", "temperature"]) {
+      document.querySelectorAll(`[data-unit=${unit}]`).forEach((n) => { n.textContent = this.settings[unit].symbol; });
+    }
   }
 
   caution() {

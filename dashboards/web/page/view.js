@@ -59,6 +59,7 @@ export function showPress(p, may, board) {
   text("glueline-more", s.min_use ? `film forms above ${s.min_use}` : "");
   text("air", s.air);
   text("air-more", s.ambient);
+  text("weather", s.weather);
   text("progress", s.progress);
   text("progress-more", s.progress_range ? `${s.progress_range} under clamp` : "");
   showBar(p.clamped_progress);

@@ -113,12 +113,31 @@ func (t *told) otherEvent(e press.Event) string {
 		return "The sensor did not seem to see the bag any more: a hose pinched or blocked?"
 	case press.LineBack:
 		return "The sensor saw the bag again, at " + t.pressure(e.VacuumPa)
+	case press.WeatherTold:
+		return "Told of the weather: " + t.weather(e) + ", until " + t.at(e.Until)
+	case press.WeatherForgotten:
+		if e.Reason == press.WeatherOver {
+			return "What was told of the weather was over"
+		}
+		return "What was told of the weather was taken back"
 	case press.DropTestStarted:
 		return fmt.Sprintf("Drop test begun: will the bag stay above %s for %s untouched?", t.pressure(e.FloorPa), t.span(e.HoldS))
 	case press.DropTestEnded:
 		return t.dropTest(e)
 	}
 	return strings.ReplaceAll(string(e.Kind), "_", " ")
+}
+
+// weather says what was told of the coming hours.
+func (t *told) weather(e press.Event) string {
+	var parts []string
+	if e.LowC.Known() {
+		parts = append(parts, "not below "+t.d.Temperature(float64(e.LowC)))
+	}
+	if e.HighC.Known() {
+		parts = append(parts, "not above "+t.d.Temperature(float64(e.HighC)))
+	}
+	return strings.Join(parts, ", ")
 }
 
 func because(text string) string {

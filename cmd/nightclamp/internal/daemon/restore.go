@@ -32,6 +32,9 @@ func (s *Station) restore(ctx context.Context) error {
 	if err := s.restoreHours(ctx); err != nil {
 		return err
 	}
+	if err := s.restoreWeather(ctx); err != nil {
+		return err
+	}
 	if len(rows) == 0 {
 		s.idle() // once more, with what is known of the shop
 		return nil

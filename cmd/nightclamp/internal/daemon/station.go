@@ -81,9 +81,10 @@ type Station struct {
 	finished *press.Status // the run before, while the press is idle
 	book     *alert.Book
 	hours    hours
-	owed     record.Batch // what the record has not taken yet
-	failing  error        // why it has not
-	shownAt  time.Time    // sample time of the newest status that was sent
+	weather  press.Weather // what was told of the coming hours
+	owed     record.Batch  // what the record has not taken yet
+	failing  error         // why it has not
+	shownAt  time.Time     // sample time of the newest status that was sent
 	newest   press.Status
 	sample   sensor.Sample
 	taken    time.Time // when the newest sample came in, monotonic
@@ -174,6 +175,7 @@ func (s *Station) Take(ctx context.Context, sample sensor.Sample) {
 	events := s.run.Advance(sample)
 	events = append(events, s.switchPump()...) // before anything that may take its time
 	events = append(events, s.tellCalibration()...)
+	events = append(events, s.followWeather(sample.Time)...)
 	due := len(events) > 0 || sample.Time.Sub(s.shownAt) >= time.Second
 	s.shared.link.Sample(s.cfg.Press, s.run.ID(), sample)
 	s.keepHour(ctx, sample.Time)
@@ -222,6 +224,10 @@ func (s *Station) status() press.Status {
 		st = afterwards(st, *s.finished)
 	}
 	st.Pump = s.pumpStatus()
+	st.Weather = nil
+	if told := s.weather; told.Told() {
+		st.Weather = &told
+	}
 	st.Alerts = s.book.Active()
 	st.Sensors = s.feed.Health()
 	st.Todo = s.shared.keeper.openTodo(s.cfg.Press)
