@@ -31,7 +31,7 @@ func at0312() (press.Status, press.Event, units.Display) {
 		MarginS:     press.Band{Low: -5 * 3600, Expected: -3.4 * 3600, High: -1800}, HoldChance: 0.02,
 	}
 	ev := press.Event{
-		Time: now, VacuumPa: 76e3, FloorAt: st.FloorAt.Expected, PressTimeAt: st.PressTimeAt.Expected, RatePaPerH: 2100, RateLow: 1900, RateHigh: 2300,
+		Run: "sled-1", Time: now, VacuumPa: 76e3, FloorAt: st.FloorAt.Expected, PressTimeAt: st.PressTimeAt.Expected, RatePaPerH: 2100, RateLow: 1900, RateHigh: 2300,
 		Onset: st.LeakOnset, GluelineC: 9.9, LimitC: 10, Limit: now.Add(6 * time.Minute), From: now.Add(-75 * time.Minute), To: now.Add(-time.Minute),
 		ByS: -3600, Early: now.Add(-time.Hour), Late: now.Add(2 * time.Hour),
 	}
@@ -106,7 +106,11 @@ func situations() []situation {
 		{PumpLocked, "", func(_ *press.Status, ev *press.Event) { ev.Text = "it ran for ten minutes without effect" }, nil},
 		{Gap, "the bag held", same, nil},
 		{Gap, "the bag did not", func(st *press.Status, _ *press.Event) { st.VacuumPa = 62e3 }, nil},
-		{Gap, "no run", func(st *press.Status, _ *press.Event) { st.Stage = press.Idle }, nil},
+		{Gap, "between runs", func(st *press.Status, ev *press.Event) { st.Stage, st.Run, ev.Run = press.Idle, "", "" }, nil},
+		{Gap, "during the lay-up", func(st *press.Status, _ *press.Event) { st.Stage = press.Layup }, nil},
+		{BagWorsening, "", func(st *press.Status, ev *press.Event) {
+			st.Stage, ev.RatePaPerH, ev.Factor, ev.Runs = press.Release, 460, 2.3, 7
+		}, nil},
 		{ClockStepped, "", same, nil},
 	}
 }

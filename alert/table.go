@@ -47,6 +47,7 @@ const (
 	Gap              = "gap"
 	ClockStepped     = "clock_stepped"
 	PumpLocked       = "pump_locked"
+	BagWorsening     = "bag_worsening"
 )
 
 // blindFor is how long a part must be ill before anybody is told. A loose contact
@@ -163,7 +164,14 @@ func table() []row {
 		{
 			name: Gap, about: "nobody watched for a while",
 			raise:    []press.Kind{press.Gap},
-			severity: always(press.Warn), text: gap, lasts: 12 * time.Hour,
+			severity: gapSeverity, text: gap, lasts: 12 * time.Hour,
+		},
+		{
+			// Said when a run is over, after that has ended all else; the next run's end
+			// ends it, or says it anew with its own figures.
+			name: BagWorsening, about: "the bag is getting worse",
+			raise:    []press.Kind{press.BagWorsening},
+			severity: always(press.Note), text: bagWorsening, lasts: 72 * time.Hour,
 		},
 		{
 			name: ClockStepped, about: "the clock was corrected",
@@ -246,6 +254,14 @@ func sensorSeverity(p picture) press.Severity {
 		return press.Note
 	case matters && p.st.Verdict != press.Done && (p.about("bag") || p.about("ambient")):
 		return press.Wake
+	}
+	return press.Warn
+}
+
+// gapSeverity only mentions that nobody watched a press with nothing on it.
+func gapSeverity(p picture) press.Severity {
+	if p.ev.Run == "" {
+		return press.Note
 	}
 	return press.Warn
 }

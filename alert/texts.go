@@ -206,6 +206,11 @@ func lineBlocked(p picture) string {
 }
 
 func gap(p picture) string {
+	if p.ev.Run == "" { // what is known of a press without a run is kept by the hour
+		return fmt.Sprintf("Nobody watched for up to %s before %s: no power, or nightclamp was not running. "+
+			"No run was on the press, so nothing is lost. See to its mains supply before the next one.",
+			p.show.Span(p.ev.To.Sub(p.ev.From)), p.clock(p.ev.To))
+	}
 	s := fmt.Sprintf("Nobody watched from %s to %s (%s): no power, or nightclamp was not running. ",
 		p.clock(p.ev.From), p.clock(p.ev.To), p.show.Span(p.ev.To.Sub(p.ev.From)))
 	if !p.st.VacuumPa.Known() || p.st.Stage != press.Hold {
@@ -224,6 +229,16 @@ func gap(p picture) string {
 		s += fmt.Sprintf(": %s so far", p.earned())
 	}
 	return s + ". Look at the supply in case it fails again."
+}
+
+func bagWorsening(p picture) string {
+	leak := ""
+	if p.ev.RatePaPerH.Known() {
+		leak = p.rate(p.ev.RatePaPerH) + " in this one, "
+	}
+	return fmt.Sprintf("This bag leaks more from run to run: %s%.1f times as much as the first of the %.0f runs compared. "+
+		"Before the next press look at the seal, the hose and its fittings, and test the empty bag: nightclamp drop-test. "+
+		"Else one night it will not hold. The run that is over is not affected.", leak, p.ev.Factor.Or(0), p.ev.Runs.Or(0))
 }
 
 func clockStepped(p picture) string {

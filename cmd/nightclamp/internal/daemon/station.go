@@ -176,6 +176,7 @@ func (s *Station) Take(ctx context.Context, sample sensor.Sample) {
 	events = append(events, s.switchPump()...) // before anything that may take its time
 	events = append(events, s.tellCalibration()...)
 	events = append(events, s.followWeather(sample.Time)...)
+	events = append(events, s.unwatched(sample.Time)...)
 	due := len(events) > 0 || sample.Time.Sub(s.shownAt) >= time.Second
 	s.shared.link.Sample(s.cfg.Press, s.run.ID(), sample)
 	s.keepHour(ctx, sample.Time)

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/nightclamp/nightclamp/alert"
 	"github.com/nightclamp/nightclamp/press"
 	"github.com/nightclamp/nightclamp/press/record"
 )
@@ -56,6 +57,15 @@ func TestBagThatGetsWorse(t *testing.T) {
 		_, events := lastRun(t, store)
 		if got := countOf(events, press.BagWorsening) == 1; got != c.worse {
 			t.Errorf("%s: the bag of %+v counts as worse: %t", name, d.Statuses()[0].BagLeak, got)
+		}
+		told := 0
+		for _, a := range d.Statuses()[0].Alerts {
+			if a.Name == alert.BagWorsening && a.Severity == string(press.Note) {
+				told++
+			}
+		}
+		if (told == 1) != c.worse {
+			t.Errorf("%s: told %d times: %+v", name, told, d.Statuses()[0].Alerts)
 		}
 	}
 }
