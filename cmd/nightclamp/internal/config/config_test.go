@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	_ "time/tzdata" // the zone of the tests must be there everywhere
 
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
 	"github.com/nightclamp/nightclamp/cure"

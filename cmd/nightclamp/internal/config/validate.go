@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	_ "time/tzdata" // a small board's system may have no tz database
 
 	"github.com/nightclamp/nightclamp/press/units"
 )
@@ -39,7 +38,7 @@ func (f *faults) validate(c *Config, drivers Drivers) {
 
 func (f *faults) display(d Display) {
 	if _, err := time.LoadLocation(d.Timezone); err != nil {
-		f.at("display.timezone", "display.timezone %q is not known; write a name such as Europe/Oslo, UTC, or Local for that of this machine", d.Timezone)
+		f.at("display.timezone", "display.timezone %q is not known; write a name such as Europe/Oslo, UTC, or Local for that of this machine (where no name is known, install tzdata)", d.Timezone)
 	}
 	if d.Clock != clock24 && d.Clock != clock12 {
 		f.at("display.clock", "display.clock %q is not known; write %q or %q", d.Clock, clock24, clock12)
