@@ -23,9 +23,10 @@ func (a *app) glueCmd() *cobra.Command {
 		Short:   "List and show adhesive datasheets, set the adhesive of a run",
 		Long: `The built-in datasheets are careful defaults for a family of adhesives, not for a
 product. Copy one with "nightclamp glue show --toml NAME > my-glue.toml", put in
-the numbers of the can in front of you, and name the file.`,
+the numbers of the can in front of you, try it with "nightclamp glue check", and
+name the file. An editor that knows JSON schemas helps with "nightclamp glue schema".`,
 	}
-	c.AddCommand(a.glueListCmd(), a.glueShowCmd(), a.glueCheckCmd(), a.glueSetCmd())
+	c.AddCommand(a.glueListCmd(), a.glueShowCmd(), a.glueCheckCmd(), a.glueSetCmd(), a.glueSchemaCmd())
 	return c
 }
 
@@ -97,15 +98,74 @@ func (a *app) printSheet(s *cure.Sheet) error {
 	d := units.Display{}
 	fmt.Fprintf(&b, "%s: %s\n", s.Name, s.Title)
 	fmt.Fprintf(&b, "family %s, glue line from %s\n\n", s.Family, d.Temperature(s.MinUseC))
-	fmt.Fprintln(&b, "glue line   flat work               strained work")
+	fmt.Fprintln(&b, "glue line   flat work                 strained work")
 	for _, c := range []float64{5, 8, 10, 12, 15, 18, 20, 25, 30} {
-		fmt.Fprintf(&b, "%9s   %-22s  %s\n", d.Temperature(c), hours(s, c, false), hours(s, c, true))
+		fmt.Fprintf(&b, "%9s   %-24s  %s\n", d.Temperature(c), hours(s, c, false), hours(s, c, true))
+	}
+	for _, line := range handling(s, d) {
+		fmt.Fprintf(&b, "%s\n", line)
 	}
 	fmt.Fprintf(&b, "\n%s\nSource: %s\n", curve(s), wrap(s.Source, 78))
 	list(&b, "", "! ", s.Cautions)
 	list(&b, "", "! ", cure.Cautions())
 	_, err := fmt.Fprint(a.out, b.String())
 	return err
+}
+
+// handling says what to know before the glue is under pressure, and after.
+func handling(s *cure.Sheet, d units.Display) []string {
+	var out []string
+	waits := func(c float64) string {
+		var parts []string
+		for _, phase := range []cure.Phase{cure.Open, cure.Closed} {
+			if t, known := s.Assembly(phase, c); known {
+				parts = append(parts, phase.String()+" "+d.Span(t))
+			}
+		}
+		return strings.Join(parts, ", ")
+	}
+	least := max(20, s.MinUseC)
+	if w := waits(least); w != "" {
+		out = append(out, fmt.Sprintf("assembly    %s at %s; %s at %s", w, d.Temperature(least), waits(least+5), d.Temperature(least+5)))
+	}
+	if g := s.Spread; g[1] > 0 {
+		water := "no water in it"
+		if s.WaterFraction > 0 {
+			water = fmt.Sprintf("%.0f %% of it water", 100*s.WaterFraction)
+		}
+		out = append(out, fmt.Sprintf("spread      %g to %g g/m² a glue line, %s", g[0], g[1], water))
+	}
+	if m := s.Moisture; m[1] > 0 {
+		out = append(out, fmt.Sprintf("wood        %g to %g %% moisture", m[0], m[1]))
+	}
+	for _, p := range s.FullCure {
+		out = append(out, fmt.Sprintf("full cure   %s at %s", spans(p.Hours), d.Temperature(p.AtC)))
+	}
+	if len(out) > 0 {
+		out = append([]string{""}, out...)
+	}
+	return out
+}
+
+func spans(hours [2]float64) string {
+	if hours[0] == hours[1] {
+		return span(3600 * hours[0])
+	}
+	return span(3600*hours[0]) + " to " + span(3600*hours[1])
+}
+
+func (a *app) glueSchemaCmd() *cobra.Command {
+	return &cobra.Command{
+		Use: "schema", Short: "Print the JSON schema of a datasheet file, for an editor", Args: cobra.NoArgs,
+		Long: `Schema prints what a datasheet file may hold, as a JSON schema: an editor that knows
+TOML and JSON schemas completes the keys and marks mistakes while you write.`,
+		Example: `  nightclamp glue schema > datasheet.schema.json
+  sed -i '1i #:schema ./datasheet.schema.json' my-glue.toml`,
+		RunE: func(*cobra.Command, []string) error {
+			_, err := a.out.Write(datasheets.Schema())
+			return err
+		},
+	}
 }
 
 // hours writes the press time at a temperature with its bounds.

@@ -25,7 +25,6 @@ second look.`,
 			var b strings.Builder
 			fmt.Fprintf(&b, "%s: good. %s\n", s.Name, s.Title)
 			list(&b, "", "  ", s.Explain())
-			list(&b, "Not in the file, so assumed:", "  ", s.Assumed)
 			list(&b, "Look at this again:", "? ", s.Doubts())
 			_, err = fmt.Fprint(a.out, b.String())
 			return err

@@ -115,7 +115,35 @@ the pump's manual and your local rules.`,
 		a.replayCmd(), a.recordCmd(), a.glueCmd(),
 		a.sensorCmd(), a.pumpCmd(), a.doctorCmd(), a.configCmd(), a.passwordCmd(), a.versionCmd(),
 	)
+	explainArgs(c)
 	return c
+}
+
+// explainArgs makes every command that was given too few or too many words say what it
+// takes, with an example where it has one.
+func explainArgs(c *cobra.Command) {
+	for _, sub := range c.Commands() {
+		explainArgs(sub)
+	}
+	count := c.Args
+	if count == nil {
+		return
+	}
+	c.Args = func(cmd *cobra.Command, args []string) error {
+		err := count(cmd, args)
+		if err == nil || strings.HasPrefix(err.Error(), "unknown command") {
+			return err
+		}
+		words := "an argument is missing; it is used so: "
+		if len(args) > 0 {
+			words = fmt.Sprintf("%q are not the arguments it takes; it is used so: ", strings.Join(args, " "))
+		}
+		words += strings.TrimSuffix(cmd.UseLine(), " [flags]")
+		if cmd.Example != "" {
+			words += "\nfor example:\n" + cmd.Example
+		}
+		return usageError{fmt.Errorf("%s: %s", cmd.Name(), words)}
+	}
 }
 
 // jsonFlag adds --json to a command whose answer a program might read.

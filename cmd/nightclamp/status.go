@@ -113,6 +113,20 @@ func pumpState(p press.PumpStatus) string {
 	return fmt.Sprintf("off, %d start(s) in the last hour", p.Starts)
 }
 
+// limits writes until when the glue may wait.
+func limits(st press.Status, clock func(time.Time) string) string {
+	var parts []string
+	for _, l := range []struct {
+		what string
+		at   time.Time
+	}{{"faces together by ", st.OpenLimit}, {"under vacuum by ", st.ClosedLimit}} {
+		if !l.at.IsZero() {
+			parts = append(parts, l.what+clock(l.at))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
 // writeNumbers writes the numbers behind the sentence, those that are known.
 func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 	row := func(name, value string) { fmt.Fprintf(b, "  %-11s %s\n", name, value) }
@@ -123,6 +137,9 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 	}
 	row("run", run)
 	row("stage", string(st.Stage))
+	if !st.OpenLimit.IsZero() || !st.ClosedLimit.IsZero() {
+		row("assembly", limits(st, clock))
+	}
 	row("vacuum", fmt.Sprintf("%s, floor %s", d.Pressure(float64(st.VacuumPa)), d.Pressure(float64(st.FloorPa))))
 	row("leak rate", rate(d, st.LeakRate))
 	writeBag(row, st, d)

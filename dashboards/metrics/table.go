@@ -90,6 +90,12 @@ func cures() []family {
 		"Floor crossing minus press time reached; negative: the bag fails first",
 		func(st press.Status) press.Band { return st.MarginS })...)
 	return append(all,
+		gauge("nightclamp_assembly_open_remaining_seconds",
+			"Time until the faces must be together; 0 when that is over, left out when the stack is under vacuum.",
+			func(in reading) { in.emit(in.ahead(in.OpenLimit)) }),
+		gauge("nightclamp_assembly_closed_remaining_seconds",
+			"Time until the stack must be under vacuum; 0 when that is over, left out when it is.",
+			func(in reading) { in.emit(in.ahead(in.ClosedLimit)) }),
 		gauge("nightclamp_press_time_remaining_seconds",
 			"Time until the press time is expected to be earned; left out when it never is at this temperature.",
 			func(in reading) { in.emit(in.ahead(in.PressTimeAt.Expected)) }),

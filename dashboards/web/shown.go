@@ -164,7 +164,11 @@ func countdown(st press.Status, d units.Display) string {
 	if left < 0 {
 		return "Assembly time over by " + d.Span(-left)
 	}
-	return d.Span(left) + " left, vacuum by " + d.Clock(limit, st.Time)
+	words := d.Span(left) + " left, vacuum by " + d.Clock(limit, st.Time)
+	if open := st.OpenLimit; st.Stage == press.Layup && open.After(st.Time) && open.Before(limit) {
+		words += ", faces together by " + d.Clock(open, st.Time)
+	}
+	return words
 }
 
 func spare(s press.Num, d units.Display) string {

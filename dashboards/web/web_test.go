@@ -200,7 +200,7 @@ func TestCountdown(t *testing.T) {
 		}
 		return snap.Presses[0].Shown.Countdown
 	}
-	if got := shown(); got != "12 min left, vacuum by 03:12" {
+	if got := shown(); got != "12 min left, vacuum by 03:12, faces together by 03:02" {
 		t.Errorf("got %q", got)
 	}
 	st.Time = night.Add(15 * time.Minute)

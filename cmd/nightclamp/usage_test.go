@@ -1,0 +1,34 @@
+package main
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+)
+
+// Whoever gives a command too few words learns what it takes.
+func TestTooFewWords(t *testing.T) {
+	for args, says := range map[string]string{
+		"plan":           "nightclamp plan --sample > deck.toml",
+		"glue check":     "nightclamp glue check FILE",
+		"glue show a b":  `"a b" are not the arguments`,
+		"glue list none": "unknown command",
+	} {
+		if r := command(t, "", strings.Fields(args)...); r.code != exitUsage || !strings.Contains(r.err, says) {
+			t.Errorf("%s: exit %d: %s", args, r.code, r.err)
+		}
+	}
+}
+
+func TestGlueShowTellsWhatToKnowBefore(t *testing.T) {
+	r := command(t, "", "glue", "show", "uf-two-part")
+	// Light-aircraft construction manual, appendix on gluing, 2002: closed 10 min at 20 °C.
+	for _, says := range []string{"closed 10 min at 20.0 °C", "200 to 400 g/m²", "38 % of it water", "7 to 13 % moisture"} {
+		if !strings.Contains(r.out, says) {
+			t.Errorf("glue show does not say %q:\n%s", says, r.out)
+		}
+	}
+	if r := command(t, "", "glue", "schema"); !json.Valid([]byte(r.out)) {
+		t.Errorf("glue schema: %s", r.out)
+	}
+}
