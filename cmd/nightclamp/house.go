@@ -50,6 +50,7 @@ func (a *app) open(ctx context.Context, h house, work func(context.Context, *ope
 	}
 	store, err := record.Open(ctx, databasePath(h.cfg), record.Options{
 		Bucket: h.cfg.Record.Bucket.Std(), Flush: h.cfg.Record.Flush.Std(), SetAside: true,
+		Ramdisk: h.cfg.Record.Ramdisk, Warn: func(err error) { h.log.Warn("the ramdisk is not used", "error", err) },
 	})
 	if err != nil {
 		return err

@@ -50,6 +50,7 @@ func (s *Store) commit(ctx context.Context, b Batch, partial bool) error {
 	for _, w := range written {
 		w.written()
 	}
+	s.carriedOver()
 	if b.Run != nil && !b.Run.Ended.IsZero() {
 		delete(s.series, b.Run.ID)
 	}

@@ -19,6 +19,12 @@ type Options struct {
 	// two minutes when zero. It is what a power cut can cost in samples. Each
 	// write costs the flash some 20 kB, however little is written.
 	Flush time.Duration
+	// Ramdisk is a folder, on a tmpfs, in which full buckets wait for the next
+	// flush: with it a daemon that is killed loses none, however long Flush is, and
+	// the flash is spared. Empty: they wait in memory alone.
+	Ramdisk string
+	// Warn, if any, is told why the ramdisk is not used.
+	Warn func(error)
 	// SetAside renames a damaged file, carries over what can be read and goes
 	// on with a new one, instead of failing with [ErrCorrupt].
 	SetAside bool
@@ -41,6 +47,7 @@ type Store struct {
 	write   *sql.DB // one connection; nil when opened read-only
 	read    *sql.DB
 	aside   *Aside
+	ramdisk *ramdisk // nil: none
 
 	mu     sync.Mutex // the thinner and the writer
 	runs   map[string]int64
@@ -53,10 +60,16 @@ type Store struct {
 // written and a damaged file ([ErrCorrupt]) are errors that say what to do.
 func Open(ctx context.Context, path string, options Options) (*Store, error) {
 	s, err := open(ctx, path, options)
-	if err == nil || !options.SetAside || !errors.Is(err, ErrCorrupt) {
-		return s, err
+	if err != nil && options.SetAside && errors.Is(err, ErrCorrupt) {
+		s, err = openAfresh(ctx, path, options, err)
 	}
-	return openAfresh(ctx, path, options, err)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.openRamdisk(ctx); err != nil {
+		return nil, explain(path, "take in the samples that waited", errors.Join(err, s.closeAll()))
+	}
+	return s, nil
 }
 
 func open(ctx context.Context, path string, options Options) (_ *Store, err error) {
@@ -216,6 +229,9 @@ func (s *Store) Close() error {
 
 func (s *Store) closeAll() error {
 	var errs []error
+	if s.ramdisk != nil {
+		errs = append(errs, s.ramdisk.file.Close())
+	}
 	for _, db := range []*sql.DB{s.read, s.write} {
 		if db != nil {
 			errs = append(errs, db.Close())

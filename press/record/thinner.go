@@ -62,6 +62,7 @@ func (s *Store) AddSample(ctx context.Context, run string, sample sensor.Sample)
 	}
 	if r.bucket.count > 0 && r.bucket.endsBefore(sample, s.options.Bucket) {
 		r.close()
+		s.keep(run, r)
 	}
 	if r.bucket.count == 0 {
 		r.bucket.begin(sample, s.options.Bucket)

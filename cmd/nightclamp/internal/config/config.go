@@ -117,6 +117,9 @@ func hostPort(address string) (host string, port int) {
 type Record struct {
 	Bucket units.Duration `toml:"bucket"` // sample time that one kept row stands for
 	Flush  units.Duration `toml:"flush"`  // sample time that a power cut may cost
+	// Ramdisk is a folder on a tmpfs in which the kept rows wait for the next flush,
+	// so that it may be long; empty: they wait in memory.
+	Ramdisk string `toml:"ramdisk,omitempty"`
 	// BuildLog is the folder into which every run is written when it is released;
 	// empty: none.
 	BuildLog string `toml:"build_log,omitempty"`

@@ -189,6 +189,8 @@ func TestRefused(t *testing.T) {
 		{"sensor's name is a number", "[[press]]\n[[press.sensor]]\ndriver = \"mpr\"\nname = 1", `:4: name: write the sensor's name in quotes`},
 		{"driver's key", "[[press]]\n[[press.sensor]]\ndriver = \"mpr\"\nadress = 0x18", `:4: unknown key "adress" of driver mpr; did you mean "address"?`},
 		{"two sensors of a name", "[[press]]\n[[press.sensor]]\nname=\"a\"\ndriver=\"mpr\"\n[[press.sensor]]\nname=\"a\"\ndriver=\"mpr\"", `:6: two sensors of press1 are named "a"`},
+		{"long flush", "[record]\nflush = \"2h\"", `:2: record.flush 2h: use 1s to 1h, because a crash would cost as much; up to 12h with record.ramdisk`},
+		{"longest flush", "[record]\nramdisk = \"/run/x\"\nflush = \"13h\"", `:3: record.flush 13h: use 1s to 12h`},
 		{"lag", "[[press]]\nlag = \"5s\"", `:2: press[0].lag 5s: use 1m to 48h`},
 		{"night in kelvin", "[shop]\nnight_low = \"4K\"", `:2: shop.night_low -269.15C: no shop is so; use -40C to 50C`},
 		{"exchanged", "[shop]\nnight_low = \"14C\"\nday_high = \"4C\"", `:2: shop.night_low 14C is warmer than shop.day_high 4C`},

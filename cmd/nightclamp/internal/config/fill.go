@@ -21,6 +21,7 @@ const (
 func (c *Config) fill(doc *document) {
 	c.Data = beside(c.Path, c.Data)
 	c.GlueFolder = beside(c.Path, c.GlueFolder)
+	c.Record.Ramdisk = beside(c.Path, c.Record.Ramdisk)
 	c.Record.BuildLog = beside(c.Path, c.Record.BuildLog)
 	for _, path := range []*string{&c.HTTP.PasswordFile, &c.HTTP.GuestFile, &c.HTTP.Cert, &c.HTTP.Key} {
 		*path = beside(c.Path, *path)

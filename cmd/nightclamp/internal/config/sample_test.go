@@ -70,7 +70,7 @@ func TestSampleUncommented(t *testing.T) {
 // What the sample shows as holding without a key is what holds without it.
 func TestSampleTellsDefaults(t *testing.T) {
 	t.Setenv("STATE_DIRECTORY", "/var/lib/nightclamp")
-	example := regexp.MustCompile(`(?m)^#(station_pressure|glue_folder|build_log|thin_after|max_size|url|credentials|ca|cert|key|user|password|password_file|guest_file|user_header|proxies|hosts|public_url|token|token_file|glue|url_file|name|at_least|after|quiet|mqtt_listen|lamp|buzzer|button|press|pin|start_below|stop_above|alertmanager|bus|address|id|night_low|day_high|heating|\[).*$\n?`)
+	example := regexp.MustCompile(`(?m)^#(station_pressure|glue_folder|build_log|ramdisk|thin_after|max_size|url|credentials|ca|cert|key|user|password|password_file|guest_file|user_header|proxies|hosts|public_url|token|token_file|glue|url_file|name|at_least|after|quiet|mqtt_listen|lamp|buzzer|button|press|pin|start_below|stop_above|alertmanager|bus|address|id|night_low|day_high|heating|\[).*$\n?`)
 	text := example.ReplaceAllString(deploy.SampleConfig(), "")
 	told, err := config.Parse("sample", []byte(commented.ReplaceAllString(text, "$1")), nil)
 	if err != nil {

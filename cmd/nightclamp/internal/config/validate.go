@@ -24,7 +24,7 @@ func (f *faults) validate(c *Config, drivers Drivers) {
 		f.at("nats.listen", "nats.listen and http.listen are both %s; give one of them another port", c.HTTP.Listen)
 	}
 	f.between("record.bucket", c.Record.Bucket, time.Second, 10*time.Minute)
-	f.between("record.flush", c.Record.Flush, time.Second, time.Hour)
+	f.flush(c.Record)
 	f.station(c.StationPressure)
 	f.glueFolder(c)
 	f.floor("defaults.floor", c.Defaults.Floor, c)
@@ -34,6 +34,15 @@ func (f *faults) validate(c *Config, drivers Drivers) {
 	f.pins(c)
 	f.ways(c)
 	f.elsewhere(&c.Alert)
+}
+
+// flush bounds what a power cut may cost, and without a ramdisk what a crash may.
+func (f *faults) flush(r Record) {
+	if r.Ramdisk == "" && r.Flush.Std() > time.Hour {
+		f.at("record.flush", "record.flush %v: use 1s to 1h, because a crash would cost as much; up to 12h with record.ramdisk", r.Flush)
+		return
+	}
+	f.between("record.flush", r.Flush, time.Second, 12*time.Hour)
 }
 
 func (f *faults) display(d Display) {

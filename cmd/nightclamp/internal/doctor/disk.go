@@ -22,6 +22,9 @@ const (
 
 // disk looks at the place of the record.
 func (e *examination) disk() {
+	if e.cfg.Record.Ramdisk != "" {
+		e.ramdisk(e.cfg.Record.Ramdisk)
+	}
 	where := e.dataPlace()
 	if where == "" {
 		return
@@ -98,6 +101,22 @@ func (e *examination) mountOf(path string) (mount, bool) {
 		}
 	}
 	return best, best.on != ""
+}
+
+// ramdisk looks at where rows are to wait for the next flush.
+func (e *examination) ramdisk(folder string) {
+	m, known := e.mountOf(folder)
+	switch _, err := os.Stat(e.path(folder)); {
+	case errors.Is(err, fs.ErrNotExist):
+		e.add(disk, Attention, fmt.Sprintf("the ramdisk %s is not there: samples are written to the disk every two minutes", folder),
+			"the service makes /run/nightclamp when it starts; name that, or another folder on a tmpfs, as record.ramdisk")
+	case err != nil:
+		e.add(disk, Attention, fmt.Sprintf("the ramdisk cannot be looked at: %v", err), "ask as root: sudo nightclamp doctor")
+	case known && m.kind != "tmpfs" && m.kind != "ramfs":
+		e.add(disk, Attention, fmt.Sprintf("record.ramdisk %s is on %s: every row wears what it is on", folder, m.kind), "name a folder on a tmpfs, such as /run/nightclamp")
+	default:
+		e.ok(disk, "rows wait on the ramdisk %s, and go to the disk every %v", folder, e.cfg.Record.Flush)
+	}
 }
 
 // fileSystem looks at what the record would lie on.

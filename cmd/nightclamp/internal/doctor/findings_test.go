@@ -176,6 +176,12 @@ func diskFindings() []finding {
 		{"data cannot be made", func(b *bench) { b.cfg.Data = "/srv/press/record" }, "disk", wrong, "may not make it", "install -d -o nightclamp"},
 		{"read-only", func(b *bench) { b.mounts("ext4", "ro,relatime") }, "disk", wrong, "mounted read-only", "Read-only root"},
 		{"ramdisk", func(b *bench) { b.mounts("tmpfs", "rw") }, "disk", attention, "on a ramdisk", "set data"},
+		{"rows on a ramdisk", func(b *bench) {
+			b.cfg.Record.Ramdisk = "/var/lib/nightclamp"
+			b.mounts("tmpfs", "rw")
+		}, "disk", ok, "rows wait on the ramdisk /var/lib/nightclamp, and go to the disk every 2m", ""},
+		{"rows on no ramdisk", func(b *bench) { b.cfg.Record.Ramdisk = "/var/lib/nightclamp" }, "disk", attention, "is on ext4: every row wears", "name a folder on a tmpfs"},
+		{"ramdisk is not there", func(b *bench) { b.cfg.Record.Ramdisk = "/run/nightclamp" }, "disk", attention, "/run/nightclamp is not there", "name that"},
 		{"over the network", func(b *bench) { b.mounts("nfs4", "rw") }, "disk", wrong, "network's file system", "record backup"},
 		{"no journal", func(b *bench) { b.mounts("vfat", "rw") }, "disk", attention, "no journal", "ext4"},
 		{"full", func(b *bench) {
