@@ -104,11 +104,11 @@ func TestShopDepartureFadesIntoTheCycle(t *testing.T) {
 	c := daily(12, 3)
 	s := NewShop(ShopConfig{})
 	lived(s, 0, 5*24*hour, c)
-	lived(s, 5*24*hour, 5*24*hour+2*hour, func(t float64) float64 { return c(t) - 4 })
+	now := 5*24*hour + 14*hour
+	lived(s, 5*24*hour, now, func(t float64) float64 { return c(t) - math.Min(4, (t-5*24*hour)/(3*hour)) })
 	f := s.Forecast()
-	now := 5*24*hour + 2*hour
 	soon, late := f(hour).Expected-c(now+hour), f(96*hour).Expected-c(now+96*hour)
-	if soon > -3 || late < -2.5 {
+	if soon > -3 || soon < -5 || late < -3.5 {
 		t.Errorf("4 K colder than the cycle now: %.1f K in an hour, %.1f K in four days", soon, late)
 	}
 }
@@ -159,6 +159,21 @@ func TestShopNightLowAndDayHigh(t *testing.T) {
 	}
 	if before < 0.3 {
 		t.Errorf("where the weather turns, a report moves the night by %.2f of the way only", before)
+	}
+}
+
+// A press that is carried from the cold into a warm room, or a heater that is lit, is
+// no weather that goes on rising.
+func TestShopLeaps(t *testing.T) {
+	for _, before := range []float64{0.5, 3, 8 * 24} {
+		s := NewShop(ShopConfig{})
+		lived(s, 0, before*hour, daily(5, 1))
+		lived(s, before*hour+60, before*hour+1800, func(float64) float64 { return 20 })
+		for _, ahead := range []float64{1, 3, 6, 12, 24} {
+			if b := s.Forecast()(ahead * hour); b.Expected < 14 || b.Expected > 24 {
+				t.Errorf("after %g h at 5 °C and half an hour at 20 °C: %.1f °C in %g h", before, b.Expected, ahead)
+			}
+		}
 	}
 }
 

@@ -30,6 +30,10 @@ const (
 	wavesLast = 500.0
 	// readingSD, K, is by how much an hour's mean is off: a door, a hand.
 	readingSD = 0.1
+	// leap, standard errors, is so much as no weather does: the press was moved, a
+	// heater was lit, the probe fell off. The level takes it, and no trend is read
+	// into it.
+	leap = 6.0
 	// likenessLasts, hours of record, in telling one kind of place from another.
 	likenessLasts = 100.0
 )
@@ -157,6 +161,11 @@ func (k *place) see(c, midnight float64) {
 	h := k.terms(k.t, midnight)
 	ph := k.times(&h)
 	off, v := c-dot(&h, &k.x), readingSD*readingSD+dot(&h, &ph)
+	if jump := off*off/leap/leap - v; jump > 0 {
+		k.p[2][2] += jump
+		ph[2] += jump
+		v += jump
+	}
 	for i := range terms {
 		k.x[i] += ph[i] * off / v
 		for j := range terms {
