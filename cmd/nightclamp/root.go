@@ -10,6 +10,9 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"github.com/nightclamp/nightclamp/press/units"
 )
 
 // The exit codes. Those of `status` are its own; see its help.
@@ -116,7 +119,22 @@ the pump's manual and your local rules.`,
 		a.sensorCmd(), a.pumpCmd(), a.doctorCmd(), a.configCmd(), a.passwordCmd(), a.versionCmd(),
 	)
 	explainArgs(c)
+	hideNothing(c)
 	return c
+}
+
+// hideNothing keeps the help from calling nothing a default: a quantity that is not
+// given is not 0 kPa.
+func hideNothing(c *cobra.Command) {
+	for _, sub := range c.Commands() {
+		hideNothing(sub)
+	}
+	c.Flags().VisitAll(func(f *pflag.Flag) {
+		switch f.DefValue {
+		case units.Pressure(0).String(), units.Temperature(0).String(), units.Duration(0).String():
+			f.DefValue = ""
+		}
+	})
 }
 
 // explainArgs makes every command that was given too few or too many words say what it

@@ -2,8 +2,11 @@ package main
 
 import (
 	"encoding/json"
+	"regexp"
 	"strings"
 	"testing"
+
+	"github.com/spf13/cobra"
 )
 
 // Whoever gives a command too few words learns what it takes.
@@ -31,4 +34,18 @@ func TestGlueShowTellsWhatToKnowBefore(t *testing.T) {
 	if r := command(t, "", "glue", "schema"); !json.Valid([]byte(r.out)) {
 		t.Errorf("glue schema: %s", r.out)
 	}
+}
+
+// A quantity that is not given is nothing, not 0 kPa.
+func TestHelpKnowsNoZeroDefaults(t *testing.T) {
+	var look func(c *cobra.Command)
+	look = func(c *cobra.Command) {
+		if usage := c.UsageString(); regexp.MustCompile(`default 0[a-zA-Z]`).MatchString(usage) {
+			t.Errorf("%s:\n%s", c.CommandPath(), usage)
+		}
+		for _, sub := range c.Commands() {
+			look(sub)
+		}
+	}
+	look((&app{}).root())
 }
