@@ -99,6 +99,40 @@ func TestOutcomeIsKeptPieceByPiece(t *testing.T) {
 	}
 }
 
+// A backup takes the photos with it, and a restore brings them back.
+func TestBackupHasThePhotos(t *testing.T) {
+	config, store := shelf(t, 1, "")
+	picture := filepath.Join(t.TempDir(), "edge.png")
+	var body bytes.Buffer
+	if err := png.Encode(&body, image.NewRGBA(image.Rect(0, 0, 8, 8))); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(picture, body.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	copyTo := filepath.Join(t.TempDir(), "copy.db")
+	for _, args := range [][]string{{"outcome", "deck-1", "--photo", picture}, {"backup", copyTo}} {
+		if code, out, errs := call(t, config, "", append([]string{"record"}, args...)...); code != exitOK {
+			t.Fatalf("%v: %d, %s%s", args, code, out, errs)
+		}
+	}
+	kept := filepath.Join(filepath.Dir(store.Path()), "photos", "deck-1", "edge.png")
+	whole, err := os.ReadFile(kept) //nolint:gosec // of this test
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.RemoveAll(filepath.Dir(kept)); err != nil {
+		t.Fatal(err)
+	}
+	code, out, errs := call(t, config, "", "record", "restore", copyTo)
+	if code != exitOK || !strings.Contains(out, "(photos: 1)") {
+		t.Fatalf("%d, %s%s", code, out, errs)
+	}
+	if back, err := os.ReadFile(kept); err != nil || !bytes.Equal(back, whole) { //nolint:gosec // of this test
+		t.Errorf("after the restore: %d bytes, %v; want %d", len(back), err, len(whole))
+	}
+}
+
 func TestOutcomesThatAreRefused(t *testing.T) {
 	config, store := shelf(t, 1, "")
 	text := filepath.Join(t.TempDir(), "deck.jpg")

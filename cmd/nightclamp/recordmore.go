@@ -87,24 +87,31 @@ func allRuns(ctx context.Context, s *record.Store) ([]string, error) {
 func (a *app) recordBackupCmd() *cobra.Command {
 	return &cobra.Command{
 		Use: "backup FILE", Short: "Copy the record into one file, while it is being written", Args: cobra.ExactArgs(1),
+		Long: `Backup copies the record into one file, also while the daemon writes it, and checks
+the copy. The photos are copied into a folder beside it, FILE.photos.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withRecord(cmd.Context(), func(s *record.Store, _ *config.Config) error {
 				if err := s.Backup(cmd.Context(), args[0]); err != nil {
 					return err
 				}
-				_, err := fmt.Fprintln(a.out, args[0])
-				if folder := photo.Folder(s.Path()); err == nil && isFolder(folder) {
-					_, err = fmt.Fprintf(a.err, "The photos are files in %s: copy them too.\n", folder)
+				if _, err := fmt.Fprintln(a.out, args[0]); err != nil {
+					return err
 				}
-				return err
+				return a.photos(photo.Folder(s.Path()), photo.BackupFolder(args[0]))
 			})
 		},
 	}
 }
 
-func isFolder(path string) bool {
-	info, err := os.Stat(path)
-	return err == nil && info.IsDir()
+// photos copies the photos, and says how many and where to. What could not be copied
+// is an error after the rest has been.
+func (a *app) photos(from, to string) error {
+	copied, err := photo.Copy(from, to, time.Now())
+	if copied > 0 {
+		_, told := fmt.Fprintf(a.out, "%s (photos: %d)\n", to, copied)
+		err = errors.Join(err, told)
+	}
+	return err
 }
 
 // withOwnRecord opens the record to write. The daemon must not run: it is the only
@@ -131,16 +138,18 @@ func (a *app) withOwnRecord(ctx context.Context, do func(*record.Store, *config.
 func (a *app) recordRestoreCmd() *cobra.Command {
 	return &cobra.Command{
 		Use: "restore FILE", Short: "Put a backup in the place of the record", Args: cobra.ExactArgs(1),
-		Long: `Restore puts a backup in the place of the record. What was there is kept beside it.
-The daemon must not be running.`,
+		Long: `Restore puts a backup in the place of the record, and the photos of FILE.photos, if
+there are any, beside it. What was there is kept. The daemon must not be running.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withOwnRecord(cmd.Context(), func(s *record.Store, _ *config.Config) error {
 				before, err := s.Restore(cmd.Context(), args[0])
 				if err != nil {
 					return err
 				}
-				_, err = fmt.Fprintf(a.out, "restored; what was there before is kept as %s\n", before)
-				return err
+				if _, err := fmt.Fprintf(a.out, "restored; what was there before is kept as %s\n", before); err != nil {
+					return err
+				}
+				return a.photos(photo.BackupFolder(args[0]), photo.Folder(s.Path()))
 			})
 		},
 	}
