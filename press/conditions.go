@@ -39,11 +39,7 @@ func endedBy(k Kind) []Kind {
 	case PumpFreed:
 		return []Kind{PumpLocked}
 	case Released:
-		return []Kind{
-			PumpLocked, LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort,
-			AssemblyOver, SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached,
-			LineBlocked,
-		}
+		return ConditionKinds()
 	case LineBack:
 		return []Kind{LineBlocked}
 	case SensorBack:
@@ -52,21 +48,19 @@ func endedBy(k Kind) []Kind {
 	return nil
 }
 
-// begins reports whether an event of this kind begins a condition.
-func begins(k Kind) bool {
-	switch k {
-	case LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, AssemblyShort, AssemblyOver,
-		SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, PressTimeReached, LineBlocked, PumpLocked:
-		return true
+// ConditionKinds are the events that begin a condition.
+func ConditionKinds() []Kind {
+	return []Kind{
+		AssemblyShort, AssemblyOver, LeakFound, MarginGone, BelowFloor, VacuumLost, TooCold, PressTimeReached,
+		SensorSilent, SensorStuck, SensorJumped, SensorDisagrees, LineBlocked, PumpLocked,
 	}
-	return false
 }
 
 func (c *conditions) note(e Event) {
 	for _, k := range endedBy(e.Kind) {
 		c.drop(k, e.Quantity)
 	}
-	if begins(e.Kind) && !c.has(e.Kind, e.Quantity) {
+	if slices.Contains(ConditionKinds(), e.Kind) && !c.has(e.Kind, e.Quantity) {
 		c.set = append(c.set, Condition{Kind: e.Kind, Quantity: e.Quantity, Since: e.Time})
 	}
 }

@@ -84,7 +84,7 @@ func (r *Run) isNews(e Event, kept []Event, record *conditions) bool {
 	case PulldownStarted, HoldStarted, Settled:
 		return !slices.ContainsFunc(kept, func(k Event) bool { return k.Kind == e.Kind })
 	}
-	return begins(e.Kind) && r.held.has(e.Kind, e.Quantity) && !record.has(e.Kind, e.Quantity) &&
+	return slices.Contains(ConditionKinds(), e.Kind) && r.held.has(e.Kind, e.Quantity) && !record.has(e.Kind, e.Quantity) &&
 		r.held.since(e.Kind, e.Quantity).Equal(e.Time)
 }
 

@@ -6,7 +6,7 @@ import (
 	"github.com/nightclamp/nightclamp/press"
 )
 
-// stages, verdicts, conditions and severities are the bounded values of the
+// stages, verdicts and severities are the bounded values of the
 // state sets: each is always there, 1 or 0, so that a rule never meets a hole.
 func stages() []press.Stage {
 	return []press.Stage{press.Idle, press.Layup, press.Pulldown, press.Hold, press.Release}
@@ -16,14 +16,6 @@ func verdicts() []press.Verdict {
 	return []press.Verdict{
 		press.Unsure, press.WillHold, press.InDoubt, press.WillNotHold, press.Done,
 		press.Pressed, press.PartClamped, press.OpenedEarly, press.FilmLost,
-	}
-}
-
-func conditions() []press.Kind {
-	return []press.Kind{
-		press.AssemblyShort, press.AssemblyOver, press.LeakFound, press.MarginGone, press.BelowFloor,
-		press.VacuumLost, press.TooCold, press.PressTimeReached, press.SensorSilent, press.SensorStuck,
-		press.SensorJumped, press.LineBlocked,
 	}
 }
 
@@ -51,7 +43,7 @@ func states() []family {
 		gauge("nightclamp_condition",
 			"1 for each condition that holds now, 0 for the others; named like the event that began it.",
 			func(in reading) {
-				for _, k := range conditions() {
+				for _, k := range press.ConditionKinds() {
 					in.emit(yes(holds(in.Conditions, k)), string(k))
 				}
 			}, "condition"),
