@@ -4,9 +4,9 @@
 //	p, err := photo.Keep(photo.Folder(store.Path()), run.ID, "deck.jpg", file)
 //	outcome.Photos = append(outcome.Photos, p)
 //
-// A picture is kept byte for byte, with whatever the camera wrote into it: a
-// phone may write where it was taken. The small one is upright, and has nothing
-// in it but the picture.
+// A picture is kept pixel by pixel as it came, but without what the camera wrote
+// beside it: a record may go into a build log that anybody reads, and a phone writes
+// where and when it was taken. The small one is upright.
 package photo
 
 import (
@@ -47,13 +47,14 @@ func Folder(recordPath string) string { return filepath.Join(filepath.Dir(record
 // Path is where a picture of a run lies.
 func Path(folder, run, name string) string { return filepath.Join(folder, safe(run), safe(name)) }
 
-// Keep writes a picture (JPEG, PNG or WebP) into the folder of its run. The same
+// Keep writes a picture (JPEG, PNG or WebP), laid bare, into the folder of its run. The same
 // picture again is kept once; another of the same name gets a name of its own.
 func Keep(folder, run, name string, in io.Reader) (record.Photo, error) {
 	body, err := io.ReadAll(io.LimitReader(in, MostBytes+1))
 	if err != nil {
 		return record.Photo{}, fmt.Errorf("read the picture %s: %w", name, err)
 	}
+	body = bare(body)
 	p, err := describe(body)
 	if err != nil {
 		return record.Photo{}, fmt.Errorf("%w: %s: %w", ErrRefused, name, err)

@@ -88,10 +88,11 @@ func TestThumbnailsStandUpright(t *testing.T) {
 	}
 }
 
-func TestKeptByteForByteAndOnce(t *testing.T) {
+// A picture that tells nothing but how it is turned is kept as it is, and once.
+func TestKeptAsItIsAndOnce(t *testing.T) {
 	folder := t.TempDir()
-	body := jpegWith(t, picture(64, 32), 1, binary.BigEndian)
-	other := jpegWith(t, picture(32, 64), 1, binary.BigEndian)
+	body := jpegWith(t, picture(64, 32), 3, binary.BigEndian)
+	other := jpegWith(t, picture(32, 64), 3, binary.BigEndian)
 	first, again, second := keep(t, folder, "a/b/deck 1.jpg", body), keep(t, folder, "deck 1.jpg", body), keep(t, folder, "deck 1.jpg", other)
 	if first.Name != "deck-1.jpg" || again.Name != first.Name || second.Name != "deck-1-2.jpg" {
 		t.Errorf("names %q, %q, %q", first.Name, again.Name, second.Name)
