@@ -72,8 +72,10 @@ func bareJPEG(body []byte) []byte {
 // profile and Adobe's mark of the colours of the segments that an application may add.
 func belongs(marker byte, data []byte) bool {
 	switch marker {
-	case app0, app14:
-		return true
+	case app0: // not JFXX, which is a smaller picture
+		return bytes.HasPrefix(data, []byte("JFIF\x00"))
+	case app14:
+		return bytes.HasPrefix(data, []byte("Adobe"))
 	case app2:
 		return bytes.HasPrefix(data, []byte("ICC_PROFILE\x00"))
 	}
@@ -105,10 +107,11 @@ const pngSignature = "\x89PNG\r\n\x1a\n"
 func barePNG(body []byte) []byte {
 	out := append(make([]byte, 0, len(body)), pngSignature...)
 	for at := len(pngSignature); at+12 <= len(body); {
-		next := at + 12 + int(binary.BigEndian.Uint32(body[at:]))
-		if next > len(body) || next < at {
+		size := binary.BigEndian.Uint32(body[at:])
+		if uint64(size) > uint64(len(body)-at-12) { //nolint:gosec // it is not negative
 			break
 		}
+		next := at + 12 + int(size) // it fits, also where an int has 32 bits
 		kind := string(body[at+4 : at+8])
 		switch kind {
 		case "eXIf", "tEXt", "zTXt", "iTXt", "tIME":
@@ -129,12 +132,11 @@ func bareWebP(body []byte) []byte {
 	const exif, xmp = 0x08, 0x04
 	out := append(make([]byte, 0, len(body)), body[:12]...)
 	for at := 12; at+8 <= len(body); {
-		size := int(binary.LittleEndian.Uint32(body[at+4:]))
-		next := at + 8 + size + size%2
-		if size < 0 || next > len(body)+1 || next < at {
+		size := binary.LittleEndian.Uint32(body[at+4:])
+		if uint64(size) > uint64(len(body)-at-8) { //nolint:gosec // it is not negative
 			break
 		}
-		next = min(next, len(body))
+		next := min(at+8+int(size+size%2), len(body))
 		switch string(body[at : at+4]) {
 		case "EXIF", "XMP ":
 		case "VP8X":

@@ -31,7 +31,7 @@ func TestNothingIsToldBesideThePicture(t *testing.T) {
 	turned := jpegWith(t, picture(64, 32), 6, binary.LittleEndian)
 	for _, s := range [][]byte{
 		segment(0xe1, "http://ns.adobe.com/xap/1.0/\x00"+secret), segment(0xed, "Photoshop 3.0\x00"+secret),
-		segment(0xfe, secret), segment(0xe2, "MPF\x00"+secret), segment(0xe5, secret),
+		segment(0xfe, secret), segment(0xe2, "MPF\x00"+secret), segment(0xe5, secret), segment(0xe0, "JFXX\x00"+secret),
 	} {
 		turned = slices.Insert(turned, 2, s...)
 	}
@@ -110,6 +110,8 @@ func TestWebPIsLaidBare(t *testing.T) {
 func FuzzBare(f *testing.F) {
 	f.Add(jpegWith(f, picture(8, 8), 6, binary.LittleEndian))
 	f.Add([]byte(pngSignature + string(chunk("IHDR", "0123456789abc")) + string(chunk("IEND", ""))))
+	f.Add([]byte(pngSignature + "\xff\xff\xff\xf4tEXt12345678")) // less than nothing, where an int has 32 bits
+	f.Add([]byte("RIFF\xff\xff\xff\xffWEBPEXIF\xff\xff\xff\xf7123456789"))
 	f.Add([]byte("RIFF\x10\x00\x00\x00WEBPVP8X\x04\x00\x00\x00\x0c\x00\x00\x00"))
 	f.Fuzz(func(t *testing.T, body []byte) {
 		once := bare(body)

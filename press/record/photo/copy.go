@@ -27,6 +27,9 @@ func Copy(from, to string, now time.Time) (copied int, err error) {
 		return 0, fmt.Errorf("look for photos: %w", err)
 	}
 	for _, run := range runs {
+		if !run.IsDir() {
+			continue // not of ours
+		}
 		files, err := os.ReadDir(filepath.Join(from, run.Name()))
 		if err != nil {
 			failed = append(failed, fmt.Errorf("look for photos: %w", err))

@@ -24,7 +24,7 @@ func put(t *testing.T, folder string, files map[string]string) {
 
 func TestCopyLosesNothing(t *testing.T) {
 	from, to := t.TempDir(), t.TempDir()
-	put(t, from, map[string]string{"deck-1/a.jpg": "a", "deck-1/b.jpg": "new", "deck-2/c.jpg": "c", "deck-2/.draft-7": "half"})
+	put(t, from, map[string]string{"deck-1/a.jpg": "a", "deck-1/b.jpg": "new", "deck-2/c.jpg": "c", "deck-2/.draft-7": "half", "notes.txt": "not a photo"})
 	put(t, to, map[string]string{"deck-1/b.jpg": "old", "deck-2/c.jpg": "c"})
 	// What cannot be read: a folder where a picture should be.
 	put(t, from, map[string]string{"deck-1/d.jpg/x": "x"})
