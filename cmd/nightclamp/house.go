@@ -48,6 +48,11 @@ func (a *app) open(ctx context.Context, h house, work func(context.Context, *ope
 	if err := os.MkdirAll(h.cfg.Data, 0o750); err != nil {
 		return fmt.Errorf("data folder: %w; create it for the user who runs nightclamp, or set data in the config", err)
 	}
+	release, err := claim(h.cfg.Data)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, release()) }()
 	store, err := record.Open(ctx, databasePath(h.cfg), record.Options{
 		Bucket: h.cfg.Record.Bucket.Std(), Flush: h.cfg.Record.Flush.Std(), SetAside: true,
 		Ramdisk: h.cfg.Record.Ramdisk, Warn: func(err error) { h.log.Warn("the ramdisk is not used", "error", err) },

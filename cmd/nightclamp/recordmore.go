@@ -16,7 +16,6 @@ import (
 	"github.com/nightclamp/nightclamp/press/record/export"
 	"github.com/nightclamp/nightclamp/press/record/intake"
 	"github.com/nightclamp/nightclamp/press/record/photo"
-	"github.com/nightclamp/nightclamp/press/wire"
 )
 
 // exportRuns writes the press records of the named runs, or of all, into a folder
@@ -116,18 +115,16 @@ func (a *app) photos(from, to string) error {
 
 // withOwnRecord opens the record to write. The daemon must not run: it is the only
 // writer, and what it has in memory would be lost.
-func (a *app) withOwnRecord(ctx context.Context, do func(*record.Store, *config.Config) error) error {
+func (a *app) withOwnRecord(ctx context.Context, do func(*record.Store, *config.Config) error) (err error) {
 	cfg, err := a.config()
 	if err != nil {
 		return err
 	}
-	if client, err := wire.Dial(ctx, wireConfig(cfg)); err == nil {
-		_, err = client.Version(ctx)
-		client.Close()
-		if err == nil {
-			return fmt.Errorf("nightclamp is watching and writes the record: stop it first (systemctl stop nightclamp)")
-		}
+	release, err := claim(cfg.Data)
+	if err != nil {
+		return err
 	}
+	defer func() { err = errors.Join(err, release()) }()
 	store, err := record.Open(ctx, databasePath(cfg), record.Options{})
 	if err != nil {
 		return err

@@ -256,6 +256,29 @@ func TestServeBadSurroundings(t *testing.T) {
 	}
 }
 
+// TestOneWriter: nobody else writes where a daemon keeps its record, by whatever
+// port it could be asked.
+func TestOneWriter(t *testing.T) {
+	s := newShed(t, "")
+	s.serve(t)
+	second := newShed(t, "")
+	text := strings.Replace(readFile(t, second.config), second.folder, s.folder, 1)
+	if err := os.WriteFile(second.config, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{
+		{"serve"}, {"record", "import", s.folder}, {"record", "restore", filepath.Join(s.folder, "data", "nightclamp.db")},
+	} {
+		r := second.run(t, args...)
+		if r.code != exitFault || !strings.Contains(r.err, "another nightclamp writes the record there") || !strings.Contains(r.err, s.folder) {
+			t.Errorf("%v: exit %d: %s", args, r.code, r.err)
+		}
+	}
+	if r := second.run(t, "record", "list"); r.code != exitOK {
+		t.Errorf("reading beside it: exit %d: %s", r.code, r.err)
+	}
+}
+
 // TestServeDamagedRecord: a damaged file is set aside, and the watch goes on.
 func TestServeDamagedRecord(t *testing.T) {
 	s := newShed(t, "")

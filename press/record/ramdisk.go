@@ -7,6 +7,7 @@ import (
 	"encoding/gob"
 	"errors"
 	"fmt"
+	"hash/crc32"
 	"io"
 	"io/fs"
 	"os"
@@ -39,7 +40,11 @@ func (s *Store) openRamdisk(ctx context.Context) error {
 	if s.options.Ramdisk == "" {
 		return nil
 	}
-	path := filepath.Join(s.options.Ramdisk, filepath.Base(s.path)+".waiting")
+	path, err := waitingPath(s.options.Ramdisk, s.path)
+	if err != nil {
+		s.withoutRamdisk("name a file on", err)
+		return nil
+	}
 	rows, err := readRamdisk(path)
 	if err != nil {
 		s.withoutRamdisk("read", err)
@@ -55,6 +60,16 @@ func (s *Store) openRamdisk(ctx context.Context) error {
 	}
 	s.ramdisk = &ramdisk{file: file, to: gob.NewEncoder(file)}
 	return nil
+}
+
+// waitingPath is the file of one record: two records whose files are called the
+// same may share a ramdisk.
+func waitingPath(folder, recordPath string) (string, error) {
+	whole, err := filepath.Abs(recordPath)
+	if err != nil {
+		return "", err
+	}
+	return filepath.Join(folder, fmt.Sprintf("%s-%08x.waiting", filepath.Base(whole), crc32.ChecksumIEEE([]byte(whole)))), nil
 }
 
 // readRamdisk reads what is whole: the last bucket may have been cut short.

@@ -31,6 +31,17 @@ func onDisk(t *testing.T, path string) int {
 	return len(thinned(t, s, deck().ID, time.Time{}, time.Time{}, 0))
 }
 
+// waitingFile is the one file on the ramdisk.
+func waitingFile(t *testing.T, folder string) string {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(folder, "nightclamp.db-*.waiting"))
+	must(t, err)
+	if len(files) != 1 {
+		t.Fatalf("on the ramdisk are %q, want one file", files)
+	}
+	return files[0]
+}
+
 // What waits on the ramdisk outlives a daemon that is killed, and only once.
 func TestRamdiskOutlivesTheDaemon(t *testing.T) {
 	path, folder := filepath.Join(t.TempDir(), "nightclamp.db"), t.TempDir()
@@ -40,7 +51,7 @@ func TestRamdiskOutlivesTheDaemon(t *testing.T) {
 	if n := onDisk(t, path); n != 0 {
 		t.Fatalf("%d buckets are on the disk before the flush", n)
 	}
-	file := filepath.Join(folder, "nightclamp.db.waiting")
+	file := waitingFile(t, folder)
 	content, err := os.ReadFile(file)
 	must(t, err)
 
@@ -110,17 +121,22 @@ func TestRamdiskThatIsNotThere(t *testing.T) {
 // What another run left, or another program, is no concern of this one.
 func TestRamdiskOfStrangers(t *testing.T) {
 	folder := t.TempDir()
-	first, _ := sparing(t, filepath.Join(t.TempDir(), "nightclamp.db"), folder)
+	path, other := filepath.Join(t.TempDir(), "nightclamp.db"), filepath.Join(t.TempDir(), "nightclamp.db")
+	first, _ := sparing(t, other, folder)
 	must(t, first.PutRun(t.Context(), deck()))
 	feed(t, first, deck().ID, readings(6000))
-	path := filepath.Join(t.TempDir(), "nightclamp.db")
+	theirs := waitingFile(t, folder)
 	second, warned := sparing(t, path, folder)
 	must(t, second.PutRun(t.Context(), deck()))
 	if n := onDisk(t, path); n != 0 || len(*warned) > 0 {
 		t.Errorf("%d buckets came from a record that is not ours, warned of %v", n, *warned)
 	}
-	must(t, os.WriteFile(filepath.Join(folder, "nightclamp.db.waiting"), []byte(strings.Repeat("a shopping list ", 100)), 0o600))
-	_, warned = sparing(t, path, folder)
+	again, _ := sparing(t, other, folder)
+	if n := len(thinned(t, again, deck().ID, time.Time{}, time.Time{}, 0)); n != 59 {
+		t.Errorf("%d buckets of the first record were carried over, want 59: the second must leave them alone", n)
+	}
+	must(t, os.WriteFile(theirs, []byte(strings.Repeat("a shopping list ", 100)), 0o600))
+	_, warned = sparing(t, other, folder)
 	if len(*warned) > 0 {
 		t.Errorf("warned of %v", *warned)
 	}
