@@ -18,7 +18,6 @@ import (
 	"github.com/nightclamp/nightclamp/press/units"
 	"github.com/nightclamp/nightclamp/sensor"
 	"github.com/nightclamp/nightclamp/sensor/calibration"
-	"github.com/nightclamp/nightclamp/sensor/drivers"
 	"github.com/nightclamp/nightclamp/sensor/scan"
 )
 
@@ -30,69 +29,6 @@ func (a *app) sensorCmd() *cobra.Command {
 	}
 	c.AddCommand(a.sensorListCmd(), a.sensorScanCmd(), a.sensorReadCmd(), a.sensorNoiseCmd(), a.sensorCalibrateCmd())
 	return c
-}
-
-func (a *app) sensorListCmd() *cobra.Command {
-	c := &cobra.Command{
-		Use: "list [DRIVER]", Short: "List the drivers, or the keys of one", Args: cobra.MaximumNArgs(1),
-		RunE: func(_ *cobra.Command, args []string) error {
-			if len(args) == 1 {
-				d, err := drivers.Find(args[0])
-				if err != nil {
-					return usageError{err}
-				}
-				return a.printDriver(d)
-			}
-			return a.printDrivers(drivers.Table())
-		},
-	}
-	a.jsonFlag(c)
-	return c
-}
-
-// driverText is a driver as --json prints it.
-type driverText struct {
-	Name    string            `json:"name"`
-	Summary string            `json:"summary"`
-	Reads   []sensor.Quantity `json:"reads"`
-	Options []drivers.Option  `json:"options"`
-}
-
-func (a *app) printDrivers(table []drivers.Driver) error {
-	if a.asJSON {
-		list := make([]driverText, len(table))
-		for i, d := range table {
-			list[i] = driverText{d.Name, d.Summary, d.Reads, d.Options}
-		}
-		return a.printJSON(list)
-	}
-	w := tabwriter.NewWriter(a.out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "DRIVER\tREADS\tWHAT")
-	for _, d := range table {
-		fmt.Fprintf(w, "%s\t%s\t%s\n", d.Name, reads(d.Reads), d.Summary)
-	}
-	fmt.Fprintln(w, "\nThe keys of one: nightclamp sensor list DRIVER")
-	return w.Flush()
-}
-
-func reads(q []sensor.Quantity) string {
-	words := make([]string, len(q))
-	for i, one := range q {
-		words[i] = string(one)
-	}
-	return strings.Join(words, ", ")
-}
-
-func (a *app) printDriver(d drivers.Driver) error {
-	if a.asJSON {
-		return a.printJSON(driverText{d.Name, d.Summary, d.Reads, d.Options})
-	}
-	fmt.Fprintf(a.out, "%s: %s\nreads %s\n\n[[press.sensor]]\ndriver = %q\n", d.Name, d.Summary, reads(d.Reads), d.Name)
-	w := tabwriter.NewWriter(a.out, 0, 0, 2, ' ', 0)
-	for _, o := range d.Options {
-		fmt.Fprintf(w, "%s\t# %s: %s\n", o.Key, o.Type, o.Doc)
-	}
-	return w.Flush()
 }
 
 func (a *app) sensorReadCmd() *cobra.Command {

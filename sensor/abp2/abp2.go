@@ -10,14 +10,7 @@
 //	p = (count − 1677722) · (max − min) / (15099494 − 1677722) + min
 //	t = count · 200 / 16777215 − 50 °C
 //
-// Wiring: 3.3 V, ground, SDA, SCL, pull-ups of 1 to 10 kΩ. The address is part of
-// the part number, 0x28 as a rule.
-//
-// Ranges and noise: 60 mbar to 12 bar, absolute and gauge; accuracy ±0.25 % of
-// full scale, resolution about 14 bits of it, so some 10 Pa on a 1.6 bar part.
-//
-// Traps: a gauge part measures against the room (reference = "gauge"); its port
-// must not be closed up.
+// Wiring, ranges and noise: README.md.
 package abp2
 
 import (

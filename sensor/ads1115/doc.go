@@ -8,28 +8,16 @@
 // proportion to that supply: if the supply sags by a per cent, so does the
 // signal. So the supply is measured on a second channel (supply_channel) and
 // the signal is taken as a share of it. Without a second channel the supply is
-// taken to be supply_v, and every per cent by which it is not costs about 0.3
-// to 1 kPa.
+// taken to be supply_v.
 //
 // The transfer goes through two points: low_v gives low_pa, high_v gives
 // high_pa, both at the nominal supply. Pressures of a gauge part are relative
 // to the room, so negative under vacuum; a −14.5 to +30 psi part, the default,
 // has −99974 Pa at 0.5 V. Its bag pressure is derived from the barometer's.
 //
-// Wiring: the converter's VDD, GND, SDA and SCL to the board; the part's signal
-// to AIN0 and its supply to another input, both through dividers where the
-// converter runs on 3.3 V; a common ground. ADDR to ground is 0x48.
-//
-// Ranges and noise: by the part, mostly ±1 to 2 % of full scale, 3 to 6 kPa for
-// one of 45 psi: set its zero at ambient and its slope against a second gauge.
-// At 128 conversions a second the noise is one step or two.
+// Wiring, ranges and noise: README.md.
 //
 // Traps:
-//   - No input may exceed the converter's own supply by more than 0.3 V,
-//     whatever the range says: feed it 5 V as well, or divide the signals
-//     (divider, supply_divider) down to what 3.3 V can take. A converter on 5 V
-//     pulls SDA and SCL up to 5 V where its board has pull-ups to VDD: many
-//     boards' pins take 3.3 V only.
 //   - One step at ±6.144 V is 187.5 µV: 14.4 Pa with the default part. Its
 //     readings are flat for a while; that is no stuck part.
 //   - A broken wire reads near 0 V, outside the transfer: that is an error,

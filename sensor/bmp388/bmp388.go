@@ -7,16 +7,13 @@
 // was made from the maker's C code. That package is not used here because it
 // refuses the BMP390 and reads pressure and temperature of two conversions.
 //
-// Wiring: 3.3 V, ground, SDA, SCL with pull-ups; SDO selects 0x76 (low) or 0x77.
+// It is a barometer and cannot see a deep vacuum: a reading outside its range is
+// an error here, and the bag is not offered.
 //
-// Ranges and noise: 300 to 1250 hPa, some 0.5 Pa, accuracy ±0.5 hPa. It is a
-// barometer and cannot see a deep vacuum: a reading outside its range is an
-// error here, and the bag is not offered.
+// Wiring, ranges and noise: README.md.
 //
-// Traps:
-//   - An output rate that is too high for the oversampling stops the part; it
-//     says so in a register that nobody reads unless he must.
-//   - The temperature is the board's, not the air's: air = false leaves it out.
+// Traps: an output rate that is too high for the oversampling stops the part; it
+// says so in a register that nobody reads unless he must.
 package bmp388
 
 import (

@@ -6,19 +6,7 @@
 // recommendation NE 43 (both from memory). The converter is that of package
 // ads1115, with its traps.
 //
-// Wiring: loop supply (mostly 12 to 24 V) to the transmitter's plus, its minus to
-// the shunt and the converter's input, the shunt's other end to the ground that
-// loop supply and board share. 20 mA over 150 Ω is 3 V, which a converter on
-// 3.3 V can take; the shunt's tolerance goes into the pressure as it is, so take
-// one of 0.1 %.
-//
-// Ranges and noise: by the transmitter. One step of the converter at ±4.096 V
-// is 125 µV, 0.8 µA over 150 Ω: 5.2 Pa with a range of one bar.
-//
-// Traps:
-//   - A shunt that comes off lifts the input to the loop's supply and kills the
-//     converter: put 10 kΩ between shunt and input.
-//   - A transmitter needs its minimum voltage besides what the shunt takes.
+// Wiring, ranges and noise: README.md.
 package currentloop
 
 import (

@@ -3,7 +3,9 @@
 // To add a part, copy the folder of one that resembles it (sensor/mpr is the
 // model), and add one line to [Table]. A driver's package has a Config whose
 // fields carry two tags, toml for the option's key and doc for its meaning,
-// and a function that opens the part and returns a [sensor.Source].
+// and a function that opens the part and returns a [sensor.Source]. The folder's
+// README.md is the page for the person who wires the part; the Config's method
+// Page returns it.
 //
 // The daemon asks a driver to [Driver.Configure] a part once, when it reads
 // its config, and opens the [Part] that comes of it as often as it must.
@@ -51,9 +53,12 @@ type Driver struct {
 	Summary string            // one line
 	Reads   []sensor.Quantity // what it can read; a configured part may read less
 	Options []Option          // what can be set
+	Page    string            // Markdown for the person who wires it: the README.md of its folder
 	// Configure checks the options and returns the part they describe, without
 	// touching any hardware. A key that is not known is an [*OptionError].
 	Configure func(Env, Options) (Part, error)
+	// decode lays options over the defaults and returns the driver's Config.
+	decode func(Options) (any, error)
 }
 
 // New configures a part and opens it.
@@ -138,11 +143,20 @@ type pacer interface {
 	Timeout() time.Duration
 }
 
+// documented is a Config with a page for the person who wires the part.
+type documented interface{ Page() string }
+
 // define makes a driver of a Config with its defaults and a function that
 // opens the part.
-func define[C any](name, summary string, reads []sensor.Quantity, every time.Duration, defaults C, open func(context.Context, Env, C) (sensor.Source, error)) Driver {
+func define[C documented](name, summary string, reads []sensor.Quantity, every time.Duration, defaults C, open func(context.Context, Env, C) (sensor.Source, error)) Driver {
+	decode := func(o Options) (C, error) {
+		cfg := defaults
+		err := o.decode(&cfg)
+		return cfg, err
+	}
 	return Driver{
-		Name: name, Summary: summary, Reads: reads, Options: describe(defaults),
+		Name: name, Summary: summary, Reads: reads, Options: describe(defaults), Page: defaults.Page(),
+		decode: func(o Options) (any, error) { return decode(o) },
 		Configure: func(env Env, o Options) (Part, error) {
 			if env.Now == nil {
 				env.Now = time.Now
@@ -150,8 +164,8 @@ func define[C any](name, summary string, reads []sensor.Quantity, every time.Dur
 			if env.Host == nil {
 				env.Host = bus.New()
 			}
-			cfg := defaults
-			if err := o.decode(&cfg); err != nil {
+			cfg, err := decode(o)
+			if err != nil {
 				return Part{}, err
 			}
 			if c, ok := any(cfg).(checker); ok {

@@ -19,7 +19,7 @@ type Options map[string]any
 type Option struct {
 	Key     string
 	Type    string // text, number, whole number, true or false, duration, time, list
-	Default string // empty: none
+	Default string // as the config file has it, such as "A" in quotes or 0x18; empty: none
 	Doc     string
 }
 
@@ -112,11 +112,9 @@ func walk(v reflect.Value, prefix string) []Option {
 			out = append(out, walk(v.Field(i), prefix+key+".")...)
 			continue
 		}
-		o := Option{Key: prefix + key, Type: typeName(field.Type), Doc: field.Tag.Get("doc")}
-		if !v.Field(i).IsZero() && field.Type.Kind() != reflect.Slice {
-			o.Default = fmt.Sprint(v.Field(i).Interface())
-		}
-		out = append(out, o)
+		out = append(out, Option{
+			Key: prefix + key, Type: typeName(field.Type), Doc: field.Tag.Get("doc"), Default: literal(prefix+key, v.Field(i)),
+		})
 	}
 	return out
 }

@@ -14,17 +14,12 @@
 // with low and high by the transfer function of the part number: A 10 and 90 %,
 // B 5 and 95 %, C 5 and 85 %, F 4 and 94 %.
 //
-// Wiring: supply (3.3 or 5 V, by the part number), ground, SDA, SCL; pull-ups of
-// 1 to 10 kΩ. A part with the suffix for SPI does not speak I²C.
-//
-// Ranges and noise: 14 bits over 80 % leave some 13,000 steps: 13 Pa for the 0
-// to 25 psi part. Accuracy ±0.25 % (HSC) of full scale.
+// Wiring, ranges and noise: README.md.
 //
 // Traps:
 //   - Read faster than it converts, the part repeats itself and says "stale":
 //     no fault once, but a part that says nothing else has stopped.
 //   - The two diagnostic bits mean a broken bridge or memory.
-//   - Gauge and differential parts measure against the room: reference = "gauge".
 package hsc
 
 import (

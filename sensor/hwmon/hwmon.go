@@ -7,12 +7,7 @@
 // shorted, and a folder's file "name" says which driver it is (jc42 for an
 // MCP9808, sht4x for an SHT4x).
 //
-// Wiring: as the part's datasheet says, plus a device tree overlay or a line to
-// new_device. Range, step and noise are the part's own.
-//
-// Traps:
-//   - hwmon0 may be another part after the next boot: give the driver's name.
-//   - The board's own processor is there too, and is no thermometer of a shop.
+// Wiring, ranges and noise: README.md.
 package hwmon
 
 import (

@@ -7,16 +7,10 @@
 //
 //	p = count / 4096 hPa, 24 bits      t = count / 100 °C, 16 bits
 //
-// Wiring: 1.8 to 3.6 V, ground, SDA, SCL with pull-ups, CS to the supply for I²C;
-// SA0 selects 0x5C (low) or 0x5D (high).
+// It is a barometer and cannot see a deep vacuum: a reading outside its range is
+// an error here, and the bag is not offered.
 //
-// Ranges and noise: 260 to 1260 hPa, 0.75 Pa, accuracy ±1 hPa. It is a barometer
-// and cannot see a deep vacuum: a reading outside its range is an error here,
-// and the bag is not offered.
-//
-// Traps:
-//   - The temperature is the board's, not the air's: air = false leaves it out.
-//   - Soldering shifts it by a hPa or two, which fades over days.
+// Wiring, ranges and noise: README.md.
 package lps22
 
 import (

@@ -6,14 +6,9 @@
 //
 //	t = (word AND 0x1FFF, as a 13-bit two's complement) / 16 °C
 //
-// Wiring: 3.3 V, ground, SDA, SCL with pull-ups. A0 to A2 choose 0x18 to 0x1F.
+// Wiring, ranges and noise: README.md.
 //
-// Ranges and noise: −40 to 125 °C, ±0.25 K typically, 0.0625 K a step, 250 ms a
-// conversion.
-//
-// Traps:
-//   - Its default address, 0x18, is that of the MPR pressure parts too.
-//   - The alert bits stand in the same word: they are no part of the number.
+// Traps: the alert bits stand in the same word and are no part of the number.
 package mcp9808
 
 import (

@@ -16,18 +16,10 @@
 // with a to e by the model, and corrections of second order below 20 °C, which
 // a shop in autumn always is.
 //
-// Wiring: 3.3 V, ground, SDA, SCL with pull-ups; PS to 3.3 V for I²C; CSB selects
-// 0x77 (low) or 0x76 (high). The MS5837 is 0x76 always.
-//
-// Ranges and noise: 01BA 10 to 1300 hPa, 02BA 10 to 2000 hPa, 30BA 0 to 30 bar
-// (too coarse for a bag: 20 Pa a step, ±50 hPa); noise 1 to 3 Pa at the highest
-// oversampling, 9 ms each for pressure and temperature; accuracy ±2 hPa.
+// Wiring, ranges and noise: README.md.
 //
 // Traps:
 //   - The models answer alike and differ in their arithmetic: a wrong model is
 //     off by a factor, not by a little.
 //   - A D1 or D2 of 0 means that the conversion was read too early.
-//   - The gel over the sensor takes up solvents: keep glue vapour and
-//     condensed water off with a loop of tube.
-//   - Light moves the reading of the open parts.
 package ms5803

@@ -5,19 +5,14 @@
 // A message is one line of package line. Protocols: docs.nats.io; MQTT 3.1.1
 // (OASIS), whose topic shed/deck/bag is the subject shed.deck.bag.
 //
-// There is no wiring. Lost messages are normal on a wireless link: a reading
-// stands for five times every, and the sensor is called silent after that.
+// A message is stamped with the time it came. The daemon's own server takes MQTT
+// when nats.mqtt_listen says where.
 //
-// Traps:
-//   - A topic with a dot or a blank in it has no plain subject.
-//   - What a sleeping sensor sends late is stamped with the time it came. Send
-//     readings at once, not in batches.
-//   - The daemon's own server takes MQTT when nats.mqtt_listen says where.
-//   - Anyone who may publish on the subject may invent the pressure: give the
-//     server users and permissions when it listens beyond loopback.
+// How to publish, and the user's traps: README.md.
 package natssource
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -44,9 +39,9 @@ type Config struct {
 	Pace        time.Duration     `toml:"every" doc:"how often a message comes"`
 }
 
-// Defaults is the daemon's own server and a message every half minute.
+// Defaults is the server on this machine and a message every half minute.
 func Defaults() Config {
-	return Config{URL: nats.DefaultURL, Gives: []sensor.Quantity{sensor.Bag}, Pace: 30 * time.Second}
+	return Config{Gives: []sensor.Quantity{sensor.Bag}, Pace: 30 * time.Second}
 }
 
 // Check refuses what cannot be subscribed to.
@@ -56,8 +51,6 @@ func (c Config) Check() error {
 		return errors.New("subject is missing: give what the sensor publishes on")
 	case strings.ContainsAny(c.Subject, " \t/*>") || slices.Contains(strings.Split(c.Subject, "."), ""):
 		return fmt.Errorf("subject is %q: give one subject, words separated by dots, without * and >; in place of an MQTT topic's slashes write dots", c.Subject)
-	case c.URL == "":
-		return errors.New("url is missing: give the server's, as " + nats.DefaultURL)
 	case c.Pace <= 0:
 		return fmt.Errorf("every is %v: give how often a message comes", c.Pace)
 	case len(c.Gives) == 0:
@@ -108,7 +101,7 @@ func Open(ctx context.Context, c Config, now func() time.Time) (*Source, error) 
 	if c.User != "" {
 		options = append(options, nats.UserInfo(c.User, c.Password))
 	}
-	conn, err := nats.Connect(c.URL, options...)
+	conn, err := nats.Connect(cmp.Or(c.URL, nats.DefaultURL), options...)
 	if err != nil {
 		// The URL may hold a password, so it is not told.
 		return nil, fmt.Errorf("nats source: connecting for %s: %w; does the server run, and are url, user and credentials right?", c.Subject, err)

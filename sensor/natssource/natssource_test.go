@@ -141,7 +141,6 @@ func TestCheck(t *testing.T) {
 		"topic":      func(c *Config) { c.Subject = "shed/deck/bag" },
 		"all":        func(c *Config) { c.Subject = "shed.>" },
 		"gap":        func(c *Config) { c.Subject = "shed..bag" },
-		"no url":     func(c *Config) { c.URL = "" },
 		"pace":       func(c *Config) { c.Pace = 0 },
 		"nothing":    func(c *Config) { c.Gives = nil },
 		"reads":      func(c *Config) { c.Gives = []sensor.Quantity{"x"} },

@@ -2,10 +2,10 @@ package scan
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -179,7 +179,7 @@ func TestTableIsWhole(t *testing.T) {
 				continue
 			}
 			if !slices.ContainsFunc(candidates(), func(c candidate) bool {
-				return c.driver == d.Name && o.Default == strconv.Itoa(c.usual)
+				return c.driver == d.Name && o.Default == fmt.Sprintf("0x%02x", c.usual)
 			}) {
 				t.Errorf("%s at %s is not in the table", d.Name, o.Default)
 			}

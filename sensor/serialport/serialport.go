@@ -6,14 +6,9 @@
 // once a second is good, and nothing else; a few odd lines, as after a reset,
 // are passed over.
 //
-// Wiring: a USB cable. On the board's own UART pins: 3.3 V levels, ground, and
-// the console switched off there.
+// Opening the port resets many controllers: the first line may take seconds.
 //
-// Traps:
-//   - Opening the port resets many controllers: the first line may take seconds.
-//   - /dev/ttyUSB0 may be another one after the next boot: use the name below
-//     /dev/serial/by-id.
-//   - The user needs the group dialout.
+// Wiring, a sketch and the user's traps: README.md.
 package serialport
 
 import (

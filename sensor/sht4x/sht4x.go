@@ -8,16 +8,10 @@
 //
 // Of humidity nightclamp makes no use.
 //
-// Wiring: 3.3 V, ground, SDA, SCL with 10 kΩ pull-ups. The address is 0x44 (AD1B),
-// 0x45 (BD1B) or 0x46.
+// Wiring, ranges and noise: README.md.
 //
-// Ranges and noise: −40 to 125 °C, ±0.2 K (±0.1 K for the SHT45), repeatability
-// 0.04 K.
-//
-// Traps:
-//   - It answers with a NACK while it converts: read too early, it seems absent.
-//   - In a wet glue line the hygrometer suffers; the thermometer does not. Seal
-//     it, or lay a DS18B20 there.
+// Traps: it answers with a NACK while it converts: read too early, it seems
+// absent.
 package sht4x
 
 import (

@@ -10,23 +10,11 @@
 // same with two terms. (Both from memory.) The converter is that of package
 // ads1115, with its traps.
 //
-// Wiring: supply – series resistor – input – thermistor – ground (wired = "low",
-// the default), or supply – thermistor – input – series resistor – ground
-// ("high"). Take the series resistor near the thermistor's value at the
-// temperature of interest, 0.1 %. The supply is the divider's own and is
-// measured on supply_channel, so that only ratios count.
+// The divider is supply – series resistor – input – thermistor – ground (wired =
+// "low"), or with the two exchanged ("high"). Only the ratio of the input to the
+// supply counts.
 //
-// Ranges and noise: −40 to 125 °C; with 10 kΩ at 10 °C one step of ±4.096 V is
-// 0.001 K, and the bead's tolerance, 0.2 to 1 K, is what counts: check it in ice
-// water.
-//
-// Traps:
-//   - The current warms the bead: 3.3 V over 20 kΩ is 0.3 mW at most, 0.1 to
-//     0.3 K in still air. Much less in a glue line.
-//   - B values are given between two temperatures (25/85, 25/50). Far from them,
-//     at 0 °C say, the two-term form is off by half a kelvin: use the
-//     coefficients of the datasheet near a glue's minimum.
-//   - A bead whose insulation lets moisture in reads too warm.
+// Wiring, ranges and noise: README.md.
 package thermistor
 
 import (
