@@ -59,6 +59,7 @@ type Run struct {
 	samples uint64
 
 	bag, amb, glue, air quantity
+	humidity            humidity
 	line                *cure.GlueLine
 	glueNow             cure.GlueTemp
 	warm                warmth
@@ -129,6 +130,7 @@ func (r *Run) Advance(s sensor.Sample) []Event {
 	r.remarkClock(k)
 	r.vacBefore = r.vac.value
 	fresh := r.judgeReadings(s, k)
+	r.humidity.take(r.clock.t, s)
 	if fresh {
 		r.vac.add(r.clock.t, r.amb.value-r.bag.value)
 		r.hose.follow(r.clock.t, r.bag.value, r.stage == Pulldown)

@@ -26,6 +26,7 @@ func (r *Run) Status() Status {
 	if r.stage != Idle {
 		s.Started, s.StageAt = r.clock.wall(r.started), r.clock.wall(r.stageAt)
 	}
+	r.tellAir(&s)
 	r.tellAssembly(&s)
 	r.tellLeak(&s)
 	r.tellCure(&s)

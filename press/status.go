@@ -41,6 +41,12 @@ type Status struct {
 	FloorPa   Num `json:"floor_pa"`
 	GluelineC Num `json:"glueline_c"`
 	AirC      Num `json:"air_c"`
+	// HumidityPct is the relative humidity of the room's air. Wood that is left in
+	// it comes to WoodPct, its equilibrium moisture content, % of the dry mass; the
+	// chosen datasheet wants it within WoodWanted.
+	HumidityPct Num    `json:"humidity_pct"`
+	WoodPct     Num    `json:"wood_moisture_pct"`
+	WoodWanted  [2]Num `json:"wood_moisture_wanted_pct"`
 	// GluelineFrom says where the glue line's temperature comes from: "probe", or
 	// "air" through the lag of the stack.
 	GluelineFrom string `json:"glueline_from,omitempty"`

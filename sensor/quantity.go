@@ -2,7 +2,7 @@ package sensor
 
 import "math"
 
-// Quantity names one of the four things a sample holds, in the words of the
+// Quantity names one of the five things a sample holds, in the words of the
 // wire.
 type Quantity string
 
@@ -12,10 +12,11 @@ const (
 	Ambient  Quantity = "ambient"
 	GlueLine Quantity = "glueline"
 	Air      Quantity = "air"
+	Humidity Quantity = "humidity"
 )
 
 // Quantities returns all quantities there are.
-func Quantities() []Quantity { return []Quantity{Bag, Ambient, GlueLine, Air} }
+func Quantities() []Quantity { return []Quantity{Bag, Ambient, GlueLine, Air, Humidity} }
 
 // Silent is the remark that the part for the quantity did not answer.
 func (q Quantity) Silent() Quality {
@@ -28,6 +29,8 @@ func (q Quantity) Silent() Quality {
 		return GlueLineSilent
 	case Air:
 		return AirSilent
+	case Humidity:
+		return HumiditySilent
 	}
 	return 0
 }
@@ -43,6 +46,8 @@ func (q Quantity) Of(s Sample) float64 {
 		return s.GlueLine
 	case Air:
 		return s.Air
+	case Humidity:
+		return s.Humidity
 	}
 	return Missing
 }
@@ -58,6 +63,8 @@ func (q Quantity) With(s Sample, v float64) Sample {
 		s.GlueLine = v
 	case Air:
 		s.Air = v
+	case Humidity:
+		s.Humidity = v
 	}
 	return s
 }

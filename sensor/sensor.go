@@ -38,6 +38,9 @@ const (
 	Saturated
 	// ClockSet: the wall clock was stepped since the sample before.
 	ClockSet
+	// HumiditySilent is as AirSilent; it stands last because kept samples hold
+	// these numbers.
+	HumiditySilent
 )
 
 // Missing is the value of a quantity that was not read.
@@ -63,18 +66,30 @@ type Sample struct {
 	GlueLine float64
 	// Air is the temperature of the room's air, °C.
 	Air float64
+	// Humidity is the relative humidity of the room's air over water, %, to 100. No
+	// shop has 0: like NaN it stands for one that was not read; see
+	// [Sample.RelativeHumidity].
+	Humidity float64
 
 	Quality Quality
 }
 
 // Blank returns a sample at t with every quantity missing.
 func Blank(t time.Time) Sample {
-	return Sample{Time: t, Bag: Missing, Ambient: Missing, GlueLine: Missing, Air: Missing}
+	return Sample{Time: t, Bag: Missing, Ambient: Missing, GlueLine: Missing, Air: Missing, Humidity: Missing}
 }
 
 // Vacuum is what clamps the work: ambient minus bag pressure, Pa. It is NaN
 // when either is missing.
 func (s Sample) Vacuum() float64 { return s.Ambient - s.Bag }
+
+// RelativeHumidity is that of the room's air, %; NaN when it was not read.
+func (s Sample) RelativeHumidity() float64 {
+	if s.Humidity <= 0 {
+		return Missing
+	}
+	return s.Humidity
+}
 
 // Has reports whether every remark in q was made about the sample.
 func (q Quality) Has(remark Quality) bool { return q&remark == remark }
@@ -94,6 +109,9 @@ func (s Sample) Merge(over Sample) Sample {
 	}
 	if !math.IsNaN(over.Air) {
 		s.Air = over.Air
+	}
+	if !math.IsNaN(over.Humidity) {
+		s.Humidity = over.Humidity
 	}
 	s.Quality |= over.Quality
 	return s

@@ -63,7 +63,7 @@ func TestQuantities(t *testing.T) {
 		}
 		silence |= q.Silent()
 	}
-	odd := Quantity("humidity")
+	odd := Quantity("light")
 	if odd.Silent() != 0 || !math.IsNaN(odd.Of(Blank(noon))) || odd.With(Blank(noon), 5).Knows(Bag) {
 		t.Error("an unknown quantity did something")
 	}

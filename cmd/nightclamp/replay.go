@@ -39,6 +39,7 @@ The first line names the columns, in any order:
   ambient_pa  absolute pressure of the room    (optional)
   glueline_c  temperature at the glue line     (optional)
   air_c       temperature of the room          (optional)
+  humidity_pct relative humidity of the room, % (optional)
 An empty cell is a missing reading. A series that begins under vacuum is taken
 as a hold from its first sample.
 

@@ -159,16 +159,23 @@ func readings(values map[sensor.Quantity]float64, d units.Display) string {
 		if !known {
 			continue
 		}
-		text := d.Pressure(v)
-		if q == sensor.GlueLine || q == sensor.Air {
-			text = d.Temperature(v)
-		}
-		parts = append(parts, string(q)+" "+text)
+		parts = append(parts, string(q)+" "+inUnits(q, v, d))
 	}
 	if len(parts) == 0 {
 		return "nothing yet"
 	}
 	return strings.Join(parts, ", ")
+}
+
+// inUnits writes a reading as people read it.
+func inUnits(q sensor.Quantity, v float64, d units.Display) string {
+	switch {
+	case q == sensor.Humidity:
+		return units.Humidity(v)
+	case thermal(q):
+		return d.Temperature(v)
+	}
+	return d.Pressure(v)
 }
 
 // watchWindow is how far back noise and rate look.
@@ -244,10 +251,10 @@ type watchText struct {
 	Press     string          `json:"press"`
 	Sensor    string          `json:"sensor"`
 	Quantity  sensor.Quantity `json:"quantity,omitempty"`
-	Raw       *float64        `json:"raw,omitempty"` // Pa or °C
+	Raw       *float64        `json:"raw,omitempty"` // Pa, °C or %
 	Converted string          `json:"converted,omitempty"`
-	SD        *float64        `json:"sd,omitempty"`    // Pa or °C, over the window
-	PerHour   *float64        `json:"per_h,omitempty"` // Pa/h or °C/h, over the window
+	SD        *float64        `json:"sd,omitempty"`    // as raw, over the window
+	PerHour   *float64        `json:"per_h,omitempty"` // as raw, an hour, over the window
 	Error     string          `json:"error,omitempty"`
 }
 
@@ -311,7 +318,7 @@ func (v *sensorView) fail(h heard) error {
 func (v *sensorView) line(h heard, r *sensorRow) error {
 	value := r.values[len(r.values)-1]
 	if v.app.asJSON {
-		text := watchText{Time: h.sample.Time, Press: h.press, Sensor: h.sensor, Quantity: r.q, Raw: &value, Converted: v.converted(r.q, value)}
+		text := watchText{Time: h.sample.Time, Press: h.press, Sensor: h.sensor, Quantity: r.q, Raw: &value, Converted: inUnits(r.q, value, v.display)}
 		if z, err := scan.Measure(r.at, r.values); err == nil {
 			text.SD, text.PerHour = &z.SD, &z.PerHour
 		}
@@ -319,7 +326,7 @@ func (v *sensorView) line(h heard, r *sensorRow) error {
 	}
 	noise, rate, hz := v.judged(r)
 	_, err := fmt.Fprintf(v.app.out, "%s  %s %s  %s  %s  noise %s  %s  %s\n", h.sample.Time.In(v.location()).Format("15:04:05.0"),
-		r.label, r.q, raw(r.q, value), v.converted(r.q, value), noise, rate, hz)
+		r.label, r.q, raw(r.q, value), inUnits(r.q, value, v.display), noise, rate, hz)
 	return err
 }
 
@@ -357,18 +364,11 @@ func (v *sensorView) table() string {
 		}
 		value := r.values[len(r.values)-1]
 		noise, rate, hz := v.judged(r)
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", r.label, r.q, raw(r.q, value), v.converted(r.q, value), noise, rate, hz)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", r.label, r.q, raw(r.q, value), inUnits(r.q, value, v.display), noise, rate, hz)
 	}
 	fmt.Fprintf(w, "\nNoise and rate over the last %s. Ctrl-C ends.\n", units.Duration(watchWindow))
 	w.Flush() //nolint:errcheck // a builder takes everything
 	return b.String()
-}
-
-func (v *sensorView) converted(q sensor.Quantity, value float64) string {
-	if thermal(q) {
-		return v.display.Temperature(value)
-	}
-	return v.display.Pressure(value)
 }
 
 // judged says the noise, the slope and the pace of a row.
@@ -378,6 +378,9 @@ func (v *sensorView) judged(r *sensorRow) (noise, rate, hz string) {
 		return "–", "–", "–"
 	}
 	hz = fmt.Sprintf("%.1f/s", z.Hz)
+	if r.q == sensor.Humidity {
+		return fmt.Sprintf("%.2g %%", z.SD), fmt.Sprintf("%+.1f %%/h", z.PerHour), hz
+	}
 	if thermal(r.q) {
 		return fmt.Sprintf("%.2g °C", z.SD), fmt.Sprintf("%+.1f °C/h", z.PerHour), hz
 	}
@@ -385,7 +388,10 @@ func (v *sensorView) judged(r *sensorRow) (noise, rate, hz string) {
 }
 
 func raw(q sensor.Quantity, value float64) string {
-	if thermal(q) {
+	switch {
+	case q == sensor.Humidity:
+		return fmt.Sprintf("%.2f %%", value)
+	case thermal(q):
 		return fmt.Sprintf("%.3f °C", value)
 	}
 	return fmt.Sprintf("%.0f Pa", math.Round(value))

@@ -144,6 +144,9 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 	row("leak rate", rate(d, st.LeakRate))
 	writeBag(row, st, d)
 	row("glue line", fmt.Sprintf("%s, air %s", d.Temperature(float64(st.GluelineC)), d.Temperature(float64(st.AirC))))
+	if st.HumidityPct > 0 {
+		row("humidity", wrapAfter(damp(st), 64, "              "))
+	}
 	if st.Glue != "" && st.Run != "" {
 		row("adhesive", fmt.Sprintf("%s, %s of its press time under clamp", st.Glue, share(st.ClampedProgress)))
 	}
@@ -168,6 +171,15 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 		row("open", wrapAfter(todo.Text, 64, "              "))
 	}
 	row("sample", fmt.Sprintf("%s, %d since the start", clock(st.Time), st.Samples))
+}
+
+// damp says how damp the air is, and what wood makes of it.
+func damp(st press.Status) string {
+	text := units.Humidity(float64(st.HumidityPct))
+	if words := st.WoodWords(); words != "" {
+		text += ": " + words
+	}
+	return text
 }
 
 // writeBag writes what is known of the bag besides.

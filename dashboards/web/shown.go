@@ -25,6 +25,8 @@ type Shown struct {
 	Ambient       string `json:"ambient"`         //
 	Glueline      string `json:"glueline"`        // "11.5 °C"
 	Air           string `json:"air"`             //
+	Humidity      string `json:"humidity"`        // "78 %"
+	Wood          string `json:"wood"`            // what wood makes of that, in one clause
 	MinUse        string `json:"min_use"`         //
 	LeakRate      string `json:"leak_rate"`       // "2.1 kPa/h"
 	LeakRateRange string `json:"leak_rate_range"` // "1.8 to 2.5 kPa/h"
@@ -59,11 +61,15 @@ func show(st press.Status, d units.Display) Shown {
 		Vacuum: d.Pressure(float64(st.VacuumPa)), Floor: d.Pressure(float64(st.FloorPa)),
 		Bag: d.Pressure(float64(st.BagPa)), Ambient: d.Pressure(float64(st.AmbientPa)),
 		Glueline: d.Temperature(float64(st.GluelineC)), Air: d.Temperature(float64(st.AirC)),
+		Wood:     st.WoodWords(),
 		LeakRate: d.Rate(float64(st.LeakRate.Expected)), LeakOnset: at(st.LeakOnset),
 		Progress:    percent(st.ClampedProgress.Expected),
 		PressTimeAt: ahead(st.PressTimeAt.Expected), PressTimeSpan: span(st.PressTimeAt, ahead),
 		FloorAt: ahead(st.FloorAt.Expected), FloorSpan: span(st.FloorAt, ahead),
 		Started: at(st.Started), Countdown: countdown(st, d),
+	}
+	if st.HumidityPct > 0 {
+		s.Humidity = units.Humidity(float64(st.HumidityPct))
 	}
 	if st.MinUseC.Known() {
 		s.MinUse = d.Temperature(float64(st.MinUseC))

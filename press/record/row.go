@@ -11,11 +11,12 @@ import (
 
 const thinColumns = `run, seq, at, mean_ms, last_ms, n, quality, boot, mono_ms,
 	bag, bag_lo, bag_hi, ambient, ambient_lo, ambient_hi, glueline, glueline_lo, glueline_hi,
-	air, air_lo, air_hi, vacuum, vacuum_lo, vacuum_hi`
+	air, air_lo, air_hi, vacuum, vacuum_lo, vacuum_hi,
+	humidity, humidity_lo, humidity_hi`
 
 // steps is how many of the table's units there are to one of ours, in the order
 // of Thin.extents.
-func steps() [5]float64 { return [5]float64{10, 10, 1000, 1000, 10} }
+func steps() [6]float64 { return [6]float64{10, 10, 1000, 1000, 10, 10} }
 
 // putThin writes a bucket, or writes it anew now that it is fuller.
 func (s *Store) putThin(ctx context.Context, tx querier, run, seq int64, t Thin) error {
@@ -24,7 +25,7 @@ func (s *Store) putThin(ctx context.Context, tx querier, run, seq int64, t Thin)
 		return err
 	}
 	at := t.First.UnixMilli()
-	args := make([]any, 0, 24)
+	args := make([]any, 0, 27)
 	args = append(args, run, seq, at, t.Mean.UnixMilli()-at, t.Last.UnixMilli()-at, t.Count, int64(t.Quality),
 		boot, sql.NullInt64{Int64: t.Mono.Milliseconds(), Valid: boot.Valid})
 	scale := steps()
@@ -32,7 +33,7 @@ func (s *Store) putThin(ctx context.Context, tx querier, run, seq int64, t Thin)
 		args = append(args, e.encode(scale[i])...)
 	}
 	_, err = tx.ExecContext(ctx, `INSERT OR REPLACE INTO thin (`+thinColumns+`)
-		VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)`, args...)
+		VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)`, args...)
 	return err
 }
 
@@ -55,9 +56,9 @@ func scanThin(row scanner) (Thin, error) {
 	var at, mean, last, quality int64
 	var boot sql.NullString
 	var mono sql.NullInt64
-	var cells [15]sql.NullInt64
+	var cells [18]sql.NullInt64
 	var t Thin
-	into := [22]any{&at, &mean, &last, &t.Count, &quality, &boot, &mono}
+	into := [25]any{&at, &mean, &last, &t.Count, &quality, &boot, &mono}
 	for i := range cells {
 		into[7+i] = &cells[i]
 	}

@@ -27,6 +27,7 @@ type Thin struct {
 	GlueLine Extent // °C
 	Air      Extent // °C
 	Vacuum   Extent // Pa: of the differences ambient minus bag, sample by sample
+	Humidity Extent // %, relative
 
 	Quality sensor.Quality // the remarks of all samples, joined
 }
@@ -35,7 +36,7 @@ type Thin struct {
 func (t Thin) Sample() sensor.Sample {
 	s := sensor.Sample{
 		Time: t.Mean, Boot: t.Boot,
-		Bag: t.Bag.Mean, Ambient: t.Ambient.Mean, GlueLine: t.GlueLine.Mean, Air: t.Air.Mean,
+		Bag: t.Bag.Mean, Ambient: t.Ambient.Mean, GlueLine: t.GlueLine.Mean, Air: t.Air.Mean, Humidity: t.Humidity.Mean,
 		Quality: t.Quality,
 	}
 	if t.Boot != "" {
@@ -45,8 +46,8 @@ func (t Thin) Sample() sensor.Sample {
 }
 
 // extents lists the quantities in the order of the table's columns.
-func (t *Thin) extents() [5]*Extent {
-	return [5]*Extent{&t.Bag, &t.Ambient, &t.GlueLine, &t.Air, &t.Vacuum}
+func (t *Thin) extents() [6]*Extent {
+	return [6]*Extent{&t.Bag, &t.Ambient, &t.GlueLine, &t.Air, &t.Vacuum, &t.Humidity}
 }
 
 // join makes one of two neighbours. A mean is weighted with the whole bucket's

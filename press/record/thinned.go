@@ -119,7 +119,8 @@ func (s *Store) Newest(ctx context.Context, run string) (Thin, error) {
 const (
 	selectThin = `SELECT at, mean_ms, last_ms, thin.n, quality, boot.id, mono_ms,
 		bag, bag_lo, bag_hi, ambient, ambient_lo, ambient_hi, glueline, glueline_lo, glueline_hi,
-		air, air_lo, air_hi, vacuum, vacuum_lo, vacuum_hi
+		air, air_lo, air_hi, vacuum, vacuum_lo, vacuum_hi,
+		humidity, humidity_lo, humidity_hi
 		FROM thin LEFT JOIN boot ON boot.n = thin.boot ` + whereThin
 	whereThin = `WHERE run = (SELECT n FROM run WHERE id = ?) AND seq < ? AND at + last_ms >= ? AND at <= ?`
 )

@@ -33,7 +33,7 @@ type gathering struct {
 	last  sensor.Sample
 	count int
 	since float64 // sum of the times after the first sample, s
-	sums  [5]sum
+	sums  [6]sum
 	marks sensor.Quality
 }
 
@@ -182,7 +182,7 @@ func (g *gathering) add(s sensor.Sample) {
 	g.last = s
 	g.since += s.Time.Sub(g.first.Time).Seconds()
 	g.marks |= s.Quality
-	for i, v := range [5]float64{s.Bag, s.Ambient, s.GlueLine, s.Air, s.Vacuum()} {
+	for i, v := range [6]float64{s.Bag, s.Ambient, s.GlueLine, s.Air, s.Vacuum(), s.RelativeHumidity()} {
 		g.sums[i].add(v)
 	}
 }

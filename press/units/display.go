@@ -62,6 +62,9 @@ func (d Display) Temperature(c float64) string {
 	return number(d.TemperatureUnit.fromCelsius(c), 1, " "+d.TemperatureUnit.String())
 }
 
+// Humidity writes a relative humidity (%) in whole per cent: "78 %".
+func Humidity(percent float64) string { return number(percent, 0, " %") }
+
 // number writes v with the decimals and the unit, or [Missing].
 func number(v float64, decimals int, unit string) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {

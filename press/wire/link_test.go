@@ -22,7 +22,7 @@ func TestPublish(t *testing.T) {
 	l.Sample("deck", `deck "1"`, s)
 	m := receive(t, got)
 	want := `{"schema":1,"time":"2026-10-16T19:00:00Z","site":"shed","press":"deck","run":"deck \"1\"",` +
-		`"bag_pa":16000,"ambient_pa":100000.5,"vacuum_pa":84000.5,"glueline_c":11.5,"air_c":null,"quality":["gauge","air_silent"]}`
+		`"bag_pa":16000,"ambient_pa":100000.5,"vacuum_pa":84000.5,"glueline_c":11.5,"air_c":null,"humidity_pct":null,"quality":["gauge","air_silent"]}`
 	if m.Subject != "nightclamp.shed.deck.sample" || string(m.Data) != want {
 		t.Errorf("got %s\n%s\nwant\n%s", m.Subject, m.Data, want)
 	}

@@ -23,7 +23,8 @@ type Sample struct {
 	VacuumPa  press.Num `json:"vacuum_pa"`
 	GluelineC press.Num `json:"glueline_c"`
 	AirC      press.Num `json:"air_c"`
-	Quality   []string  `json:"quality"` // what is known to be wrong or merely assumed; see [QualityWords]
+	Humidity  press.Num `json:"humidity_pct"` // relative, of the room's air
+	Quality   []string  `json:"quality"`      // what is known to be wrong or merely assumed; see [QualityWords]
 }
 
 // Heartbeat says that the daemon is alive, and since when each press was read.
@@ -51,6 +52,7 @@ func QualityWords(q sensor.Quality) []string {
 		{sensor.AmbientSilent, "ambient_silent"},
 		{sensor.GlueLineSilent, "glueline_silent"},
 		{sensor.AirSilent, "air_silent"},
+		{sensor.HumiditySilent, "humidity_silent"},
 		{sensor.Saturated, "saturated"},
 		{sensor.ClockSet, "clock_set"},
 	} {
@@ -77,6 +79,7 @@ func appendSample(b []byte, site, pressName, run string, s sensor.Sample) []byte
 	}{
 		{"bag_pa", s.Bag}, {"ambient_pa", s.Ambient}, {"vacuum_pa", s.Vacuum()},
 		{"glueline_c", s.GlueLine}, {"air_c", s.Air},
+		{"humidity_pct", s.RelativeHumidity()},
 	} {
 		b = append(append(append(b, `,"`...), q.name...), `":`...)
 		b = appendNum(b, q.value)

@@ -17,17 +17,22 @@ type Config struct {
 	Bus     string `toml:"bus" doc:"I²C bus, as 1 or /dev/i2c-1; the first one when not given"`
 	Address int    `toml:"address" doc:"I²C address, 0x76 or 0x77 by the SDO pin"`
 	Air     bool   `toml:"air" doc:"its temperature is that of the room's air"`
+	Humid   bool   `toml:"humidity" doc:"its humidity is that of the room's air; a BMP280 has none"`
 }
 
 // Defaults is the part at its usual address.
 func Defaults() Config { return Config{Address: bme280.Address, Air: true} }
 
-// Reads leaves out the temperature when it is not the air's.
+// Reads is what the part tells of the room.
 func (c Config) Reads() []sensor.Quantity {
+	reads := []sensor.Quantity{sensor.Ambient}
 	if c.Air {
-		return []sensor.Quantity{sensor.Ambient, sensor.Air}
+		reads = append(reads, sensor.Air)
 	}
-	return []sensor.Quantity{sensor.Ambient}
+	if c.Humid {
+		reads = append(reads, sensor.Humidity)
+	}
+	return reads
 }
 
 // The pressures that the datasheet specifies, Pa.
@@ -44,6 +49,7 @@ const (
 // Errors of the part itself.
 var (
 	ErrNotBME280 = errors.New("the part's identity is none of a BME280 or BMP280; is another part at this address?")
+	ErrNotHumid  = errors.New("this is a BMP280, which has no hygrometer: take humidity = true out of the config")
 	ErrAsleep    = errors.New("the part did not take its settings; check the wiring and the supply")
 	ErrNoReading = errors.New("the part has not converted yet, or lost its settings")
 	ErrRange     = errors.New("outside the 300 to 1100 hPa of the datasheet: this part is for the room, not for the bag")
@@ -65,7 +71,7 @@ func Open(ctx context.Context, h *bus.Host, c Config, now func() time.Time) (*Pa
 	if err != nil {
 		return nil, fmt.Errorf("bme280: %w", err)
 	}
-	w := &wire{dev: dev}
+	w := &wire{dev: dev, humid: c.Humid}
 	p := &Part{wire: w, dev: dev, part: bme280.New(w), cfg: c, now: now}
 	p.part.Address = uint16(c.Address)
 	if err := p.start(ctx); err != nil {
@@ -105,7 +111,12 @@ func (p *Part) identify() error {
 		return err
 	}
 	switch id[0] {
-	case bme280.CHIP_ID, 0x56, 0x57, 0x58: // the latter three: BMP280
+	case bme280.CHIP_ID:
+		return nil
+	case 0x56, 0x57, 0x58: // BMP280
+		if p.cfg.Humid {
+			return ErrNotHumid
+		}
 		return nil
 	}
 	return fmt.Errorf("identity 0x%02x: %w", id[0], ErrNotBME280)
@@ -117,6 +128,11 @@ func (p *Part) settle() error {
 	measure := byte(c.Temperature)<<5 | byte(c.Pressure)<<2 | byte(c.Mode)
 	if err := p.dev.Tx([]byte{bme280.CTRL_CONFIG, byte(c.Period)<<5 | byte(c.IIR)<<2}, nil); err != nil {
 		return err
+	}
+	if p.cfg.Humid { // taken over with the write of the next register
+		if err := p.dev.Tx([]byte{bme280.CTRL_HUMIDITY_ADDR, byte(c.Humidity)}, nil); err != nil {
+			return err
+		}
 	}
 	if err := p.dev.Tx([]byte{bme280.CTRL_MEAS_ADDR, measure}, nil); err != nil {
 		return err
@@ -143,6 +159,10 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	defer release()
 	milliPascal, _ := p.part.ReadPressure() // its error is the wire's
 	milliC, _ := p.part.ReadTemperature()
+	centiPercent := int32(0)
+	if p.cfg.Humid {
+		centiPercent, _ = p.part.ReadHumidity()
+	}
 	if err := p.wire.take(); err != nil {
 		return sensor.Sample{}, fmt.Errorf("bme280: reading a conversion: %w", err)
 	}
@@ -153,6 +173,9 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	}
 	if p.cfg.Air {
 		s.Air = float64(milliC) / 1000
+	}
+	if p.cfg.Humid {
+		s.Humidity = max(0, min(100, float64(centiPercent)/100))
 	}
 	return s, nil
 }

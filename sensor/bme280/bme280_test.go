@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -21,6 +22,7 @@ type chip struct {
 	deafFor   time.Duration
 	rawP      uint32
 	rawT      uint32
+	rawH      uint16
 }
 
 // The worked example of the BMP280 datasheet (BST-BMP280-DS001, section on the
@@ -40,7 +42,8 @@ func (c *chip) sleep() {
 	for _, first := range []int{0xF7, 0xFA} {
 		copy(c.Bytes[first:], []byte{0x80, 0, 0})
 	}
-	c.Bytes[0xF4], c.Bytes[0xF5] = 0, 0
+	binary.BigEndian.PutUint16(c.Bytes[0xFD:], 0x8000)
+	c.Bytes[0xF2], c.Bytes[0xF4], c.Bytes[0xF5] = 0, 0, 0
 }
 
 func (c *chip) Tx(w, r []byte) error {
@@ -57,6 +60,9 @@ func (c *chip) Tx(w, r []byte) error {
 	if len(w) == 2 && w[0] == 0xF4 && w[1]&3 == 3 {
 		c.put(0xF7, c.rawP)
 		c.put(0xFA, c.rawT)
+		if c.Bytes[0xF2]&7 != 0 { // else the hygrometer is skipped
+			binary.BigEndian.PutUint16(c.Bytes[0xFD:], c.rawH)
+		}
 	}
 	return nil
 }
@@ -91,6 +97,68 @@ func TestDatasheetExample(t *testing.T) {
 			}
 		})
 	}
+}
+
+// hygrometer gives the part coefficients such as parts have, and a raw humidity.
+func (c *chip) hygrometer(raw uint16) *chip {
+	c.rawH = raw
+	c.Bytes[0xA1] = 75                                             // H1
+	copy(c.Bytes[0xE1:], []byte{0x68, 0x01, 0, 0x14, 0x21, 3, 30}) // H2 360, H3 0, H4 321, H5 50, H6 30
+	return c
+}
+
+// compensateH is the integer arithmetic of the BME280's datasheet (BST-BME280-DS002,
+// section on the compensation formulas; from memory): an independent check of the
+// driver package, which computes in floating point. %, at the example's temperature.
+func compensateH(raw uint16) float64 {
+	const h1, h2, h3, h4, h5, h6, fine = 75, 360, 0, 321, 50, 30, 128422
+	v := int32(fine - 76800)
+	offset := (int32(raw)<<14 - h4<<20 - h5*v + 16384) >> 15
+	warmth := ((v*h6)>>10)*(((v*h3)>>11)+32768)>>10 + 2097152
+	v = offset * ((warmth*h2 + 8192) >> 14)
+	v -= (((v >> 15) * (v >> 15)) >> 7) * h1 >> 4
+	return float64(max(0, min(419430400, v))>>12) / 1024
+}
+
+func TestHumidity(t *testing.T) {
+	for _, raw := range []uint16{22000, 26000, 30000, 34000, 50000} {
+		synctest.Test(t, func(t *testing.T) {
+			cfg := Defaults()
+			cfg.Humid = true
+			p, _, err := open(t, example().hygrometer(raw), cfg)
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, err := p.Read(t.Context())
+			if want := compensateH(raw); err != nil || math.Abs(s.Humidity-want) > 0.05 {
+				t.Errorf("raw %d: got %.2f %%, %v, want %.2f", raw, s.Humidity, err, want)
+			}
+			if math.Abs(s.Air-25.08) > 0.001 || !slices.Contains(cfg.Reads(), sensor.Humidity) {
+				t.Errorf("got %+v, reads %v", s, cfg.Reads())
+			}
+		})
+	}
+}
+
+func TestNoHygrometer(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		cfg := Defaults()
+		cfg.Humid = true
+		c := example()
+		c.Bytes[0xD0] = 0x58
+		if _, _, err := open(t, c, cfg); !errors.Is(err, ErrNotHumid) {
+			t.Errorf("a BMP280: %v", err)
+		}
+		c = example().hygrometer(30000)
+		p, _, err := open(t, c, cfg)
+		if err != nil {
+			t.Fatal(err)
+		}
+		binary.BigEndian.PutUint16(c.Bytes[0xFD:], 0x8000) // skipped
+		if _, err := p.Read(t.Context()); !errors.Is(err, ErrNoReading) {
+			t.Errorf("skipped: %v", err)
+		}
+	})
 }
 
 func TestWithoutAir(t *testing.T) {

@@ -10,8 +10,9 @@ import (
 // errors and prints others, so the wire keeps the first one and tells it
 // nothing; and it looks at raw conversions, which that package does not show.
 type wire struct {
-	dev *bus.Device
-	err error
+	dev   *bus.Device
+	humid bool // the hygrometer is read too
+	err   error
 }
 
 // Tx makes a transfer with the part.
@@ -21,7 +22,7 @@ func (w *wire) Tx(_ uint16, out, in []byte) error {
 	}
 	w.err = w.dev.Tx(out, in)
 	if w.err == nil && len(out) == 1 && out[0] == bme280.REG_PRESSURE && len(in) >= 6 {
-		w.err = converted(in)
+		w.err = converted(in, w.humid)
 	}
 	return nil
 }
@@ -35,9 +36,9 @@ func (w *wire) take() error {
 
 // converted refuses the values that stand in the registers before the first
 // conversion.
-func converted(raw []byte) error {
+func converted(raw []byte, humid bool) error {
 	unset := func(b []byte) bool { return b[0] == 0x80 && b[1] == 0 && b[2]&0xF0 == 0 }
-	if unset(raw[0:]) || unset(raw[3:]) {
+	if unset(raw[0:]) || unset(raw[3:]) || humid && raw[6] == 0x80 && raw[7] == 0 {
 		return ErrNoReading
 	}
 	return nil

@@ -9,6 +9,7 @@
 //	ambient_pa  absolute pressure of the room, Pa (optional)
 //	glueline_c  temperature at the glue line, °C (optional)
 //	air_c       temperature of the room's air, °C (optional)
+//	humidity_pct  relative humidity of that air, % (optional)
 //
 // An empty cell is a missing reading. Any other column is an error, so is a
 // row whose time goes back, a cell that is no number and a line that was cut

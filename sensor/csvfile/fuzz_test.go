@@ -81,7 +81,7 @@ func checkAgainst(t *testing.T, r *Reader, want *csv.Reader) {
 			if c == colTime {
 				checkTime(t, r, s.Time, cell, v)
 			}
-			got := map[column]float64{colAmbient: s.Ambient, colGlueline: s.GlueLine, colAir: s.Air, colBag: s.Bag}
+			got := map[column]float64{colAmbient: s.Ambient, colGlueline: s.GlueLine, colAir: s.Air, colHumidity: s.Humidity, colBag: s.Bag}
 			have, compared := got[c]
 			if cell == "" || !compared || (c == colAmbient && r.gauge) {
 				continue

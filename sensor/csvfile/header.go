@@ -16,10 +16,11 @@ const (
 	colAmbient
 	colGlueline
 	colAir
+	colHumidity
 	columns
 )
 
-var names = [columns]string{"time", "bag_pa", "vacuum_pa", "ambient_pa", "glueline_c", "air_c"} //nolint:gochecknoglobals // a constant
+var names = [columns]string{"time", "bag_pa", "vacuum_pa", "ambient_pa", "glueline_c", "air_c", "humidity_pct"} //nolint:gochecknoglobals // a constant
 
 func known() string { return "the known columns are " + strings.Join(names[:], ", ") }
 

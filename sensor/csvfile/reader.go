@@ -107,7 +107,7 @@ func (r *Reader) read(s *sensor.Sample) error {
 		return err
 	}
 	no := math.NaN()
-	row := [columns]float64{no, no, no, no, no, no}
+	row := [columns]float64{no, no, no, no, no, no, no}
 	rest := line
 	for i, c := range r.layout {
 		digits, behind, n, plain := scan(rest)
@@ -138,7 +138,7 @@ func (r *Reader) read(s *sensor.Sample) error {
 		}
 	}
 	r.pressures(s, &row)
-	s.GlueLine, s.Air = row[colGlueline], row[colAir]
+	s.GlueLine, s.Air, s.Humidity = row[colGlueline], row[colAir], row[colHumidity]
 	return nil
 }
 

@@ -112,13 +112,13 @@ func TestStation(t *testing.T) {
 
 func TestErrors(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
-		{"empty", "", `night.csv:1: the file is empty: begin it with a header; the known columns are time, bag_pa, vacuum_pa, ambient_pa, glueline_c, air_c`},
-		{"unknown column", "time,bag_kpa\n", `night.csv:1: "bag_kpa" is no column that can be read: the known columns are time, bag_pa, vacuum_pa, ambient_pa, glueline_c, air_c`},
+		{"empty", "", `night.csv:1: the file is empty: begin it with a header; the known columns are time, bag_pa, vacuum_pa, ambient_pa, glueline_c, air_c, humidity_pct`},
+		{"unknown column", "time,bag_kpa\n", `night.csv:1: "bag_kpa" is no column that can be read: the known columns are time, bag_pa, vacuum_pa, ambient_pa, glueline_c, air_c, humidity_pct`},
 		{"semicolons", "time;bag_pa\n", `night.csv:1: "time;bag_pa" is not a list of columns: separate columns by commas and write decimals with a point`},
 		{"twice", "time,bag_pa,time\n", `night.csv:1: column time: is there twice: leave one of them out`},
 		{"both pressures", "time,bag_pa,vacuum_pa\n", `night.csv:1: column vacuum_pa: is there besides bag_pa: keep the one that was measured`},
 		{"no pressure", "time,air_c\n", `night.csv:1: column bag_pa: is missing: give bag_pa (absolute) or vacuum_pa (room minus bag)`},
-		{"no time", "bag_pa\n", `night.csv:1: column time: is missing: the known columns are time, bag_pa, vacuum_pa, ambient_pa, glueline_c, air_c`},
+		{"no time", "bag_pa\n", `night.csv:1: column time: is missing: the known columns are time, bag_pa, vacuum_pa, ambient_pa, glueline_c, air_c, humidity_pct`},
 		{"UTF-16", "\xff\xfet\x00i\x00", `night.csv:1: the file is UTF-16: save it as UTF-8`},
 		{"time back", "time,bag_pa\n2,1\n1,1\n", `night.csv:3: column time: "1" is before the time of the row above: sort the rows by time`},
 		{"time mixed", "time,bag_pa\n2,1\n2026-10-16T17:40:00Z,1\n", `night.csv:3: column time: "2026-10-16T17:40:00Z" is of another kind than the times before: use RFC 3339 or seconds throughout`},

@@ -124,6 +124,9 @@ func (s *Source) Reads() []sensor.Quantity {
 	if slices.Contains(s.reader.layout, colAir) {
 		reads = append(reads, sensor.Air)
 	}
+	if slices.Contains(s.reader.layout, colHumidity) {
+		reads = append(reads, sensor.Humidity)
+	}
 	return reads
 }
 

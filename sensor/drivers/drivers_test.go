@@ -75,7 +75,7 @@ func TestSimReadsWhatItHas(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	part, err := d.Configure(Env{}, Options{"part": map[string]any{"no_ambient": true, "no_air": true}})
+	part, err := d.Configure(Env{}, Options{"part": map[string]any{"no_ambient": true, "no_air": true, "no_humidity": true}})
 	if err != nil {
 		t.Fatal(err)
 	}

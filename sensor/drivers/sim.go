@@ -51,7 +51,7 @@ func (c simConfig) Reads() []sensor.Quantity {
 	for _, part := range []struct {
 		missing bool
 		reads   sensor.Quantity
-	}{{c.Part.NoAmbient, sensor.Ambient}, {c.Part.NoGlueline, sensor.GlueLine}, {c.Part.NoAir, sensor.Air}} {
+	}{{c.Part.NoAmbient, sensor.Ambient}, {c.Part.NoGlueline, sensor.GlueLine}, {c.Part.NoAir, sensor.Air}, {c.Part.NoHumidity, sensor.Humidity}} {
 		if !part.missing {
 			reads = append(reads, part.reads)
 		}

@@ -44,6 +44,29 @@ func TestRead(t *testing.T) {
 	}
 }
 
+// Milli per cent, as the same document says.
+func TestHumidity(t *testing.T) {
+	c := Defaults()
+	c.As, c.Humid = "air", true
+	c.Dir = tree(t, map[string]string{
+		"hwmon0/name": "cpu_thermal", "hwmon0/temp1_input": "48300",
+		"hwmon1/name": "sht4x", "hwmon1/temp1_input": "8100", "hwmon1/humidity1_input": "78250",
+	})
+	p, err := Open(c, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s, err := p.Read(t.Context()); err != nil || s.Air != 8.1 || s.Humidity != 78.25 {
+		t.Errorf("got %+v, %v", s, err)
+	}
+	if err := os.Remove(filepath.Join(c.Dir, "hwmon1", "humidity1_input")); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.Read(t.Context()); err == nil {
+		t.Error("a hygrometer that is gone was read")
+	}
+}
+
 func TestErrors(t *testing.T) {
 	c := Defaults()
 	c.Dir = tree(t, map[string]string{"hwmon0/name": "cpu_thermal", "hwmon0/temp1_input": "1", "hwmon1/name": "jc42", "hwmon1/temp1_input": "2"})

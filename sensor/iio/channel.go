@@ -12,7 +12,8 @@ type channel struct {
 	scale, offset string // of the raw value; empty: there is none
 }
 
-// findChannel returns the device's first channel of a type, pressure or temp;
+// findChannel returns the device's first channel of a type, pressure, temp or
+// humidityrelative;
 // nil when it has none. Channels may be numbered from 0.
 func findChannel(folder, kind string) *channel {
 	for _, number := range []string{"", "0", "1"} {

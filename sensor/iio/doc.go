@@ -1,9 +1,9 @@
-// Package iio reads any pressure or temperature part that the Linux kernel
+// Package iio reads any pressure, temperature or humidity part that the Linux kernel
 // drives itself, through the files of its Industrial I/O subsystem.
 //
 // Source: Linux, Documentation/ABI/testing/sysfs-bus-iio (from memory): a
 // channel is either processed, in_pressure_input in kilopascal and
-// in_temp_input in milli °C, or raw, and then the value is
+// in_temp_input in milli °C, in_humidityrelative_input in milli per cent, or raw, and then the value is
 // (in_pressure_raw + in_pressure_offset) · in_pressure_scale, in the same
 // units.
 //

@@ -17,6 +17,7 @@ type Config struct {
 	Device      string `toml:"device" doc:"the device's name, as bme280 or iio:device0; not needed when only one fits"`
 	Pressure    string `toml:"pressure" doc:"what its pressure is: bag, ambient or none"`
 	Temperature string `toml:"temperature" doc:"what its temperature is: glueline, air or none"`
+	Humid       bool   `toml:"humidity" doc:"its humidity is that of the room's air"`
 	Reference   string `toml:"reference" doc:"of a bag pressure: absolute, or gauge (against the room)"`
 	Dir         string `toml:"dir" doc:"where the kernel shows its devices"`
 }
@@ -36,8 +37,8 @@ func (c Config) Check() error {
 		return fmt.Errorf("pressure is %q: give bag, ambient or none", c.Pressure)
 	case !slices.Contains([]string{"glueline", "air", none}, c.Temperature):
 		return fmt.Errorf("temperature is %q: give glueline, air or none", c.Temperature)
-	case c.Pressure == none && c.Temperature == none:
-		return errors.New("neither pressure nor temperature is used: give one a meaning")
+	case c.Pressure == none && c.Temperature == none && !c.Humid:
+		return errors.New("neither pressure nor temperature nor humidity is used: give one a meaning")
 	case c.Reference != "absolute" && c.Reference != "gauge":
 		return fmt.Errorf("reference is %q: give absolute or gauge", c.Reference)
 	case c.Reference == "gauge" && c.Pressure != "bag":
@@ -54,6 +55,9 @@ func (c Config) Reads() []sensor.Quantity {
 			reads = append(reads, sensor.Quantity(meaning))
 		}
 	}
+	if c.Humid {
+		reads = append(reads, sensor.Humidity)
+	}
 	return reads
 }
 
@@ -62,17 +66,18 @@ var ErrRoom = errors.New("no room has this pressure: is it the bag's, or a gauge
 
 // Part is an open device.
 type Part struct {
-	folder                string
-	pressure, temperature *channel
-	cfg                   Config
-	now                   func() time.Time
+	folder                          string
+	pressure, temperature, humidity *channel
+	cfg                             Config
+	now                             func() time.Time
 }
 
 // Open finds the device and its channels.
 func Open(c Config, now func() time.Time) (*Part, error) {
 	folder, err := sysfs.Find(c.Dir, c.Device, func(folder string) bool {
 		return (c.Pressure == none || findChannel(folder, "pressure") != nil) &&
-			(c.Temperature == none || findChannel(folder, "temp") != nil)
+			(c.Temperature == none || findChannel(folder, "temp") != nil) &&
+			(!c.Humid || findChannel(folder, "humidityrelative") != nil)
 	})
 	if err != nil {
 		return nil, fmt.Errorf("iio: %w", err)
@@ -83,6 +88,9 @@ func Open(c Config, now func() time.Time) (*Part, error) {
 	}
 	if c.Temperature != none {
 		p.temperature = findChannel(folder, "temp")
+	}
+	if c.Humid {
+		p.humidity = findChannel(folder, "humidityrelative")
 	}
 	return p, nil
 }
@@ -108,6 +116,13 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 			return sensor.Sample{}, fmt.Errorf("iio: %w", err)
 		}
 		s = sensor.Quantity(p.cfg.Temperature).With(s, milli/1000)
+	}
+	if p.humidity != nil {
+		milli, err := p.humidity.value()
+		if err != nil {
+			return sensor.Sample{}, fmt.Errorf("iio: %w", err)
+		}
+		s.Humidity = milli / 1000
 	}
 	return s, nil
 }

@@ -56,6 +56,30 @@ func TestProcessedChannels(t *testing.T) {
 	}
 }
 
+// Milli per cent in the same ABI.
+func TestHumidity(t *testing.T) {
+	c := Defaults()
+	c.Temperature, c.Humid = "air", true
+	c.Dir = device(t, "bme280", map[string]string{
+		"in_pressure_input": "100.65", "in_temp_input": "8100", "in_humidityrelative_input": "78250",
+	})
+	if s, err := read(t, c); err != nil || s.Humidity != 78.25 || s.Air != 8.1 {
+		t.Errorf("got %+v, %v", s, err)
+	}
+	if want := []sensor.Quantity{sensor.Ambient, sensor.Air, sensor.Humidity}; !slices.Equal(c.Reads(), want) {
+		t.Errorf("reads %v", c.Reads())
+	}
+	alone := Config{Pressure: none, Temperature: none, Humid: true, Reference: "absolute"}
+	alone.Dir = device(t, "hdc2010", map[string]string{"in_humidityrelative_raw": "51282", "in_humidityrelative_scale": "1.525878906"})
+	if s, err := read(t, alone); err != nil || math.Abs(s.Humidity-78.25) > 0.01 {
+		t.Errorf("alone: got %+v, %v", s, err)
+	}
+	alone.Dir = device(t, "bmp280", map[string]string{"in_pressure_input": "100.65"})
+	if s, err := read(t, alone); err == nil {
+		t.Errorf("a part without hygrometer gave %+v", s)
+	}
+}
+
 // The same ABI: value = (raw + offset) · scale. The numbers are those of an
 // MPR part of 0 to 25 psi (transfer 10 to 90 % of 2^24): its half is 86184.5 Pa.
 func TestRawChannel(t *testing.T) {

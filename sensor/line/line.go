@@ -8,6 +8,7 @@
 //	ambient_pa  absolute pressure of the room, Pa
 //	glueline_c  temperature at the glue line, °C
 //	air_c       temperature of the room's air, °C
+//	humidity_pct  its relative humidity, %
 //
 // as {"bag_pa":16012.5,"glueline_c":12.31}; null, or no key, is a missing
 // reading and any other key is an error. Or it is a row of numbers separated by
@@ -34,7 +35,9 @@ import (
 const Longest = 1024
 
 // names returns the keys there are.
-func names() []string { return []string{"bag_pa", "vacuum_pa", "ambient_pa", "glueline_c", "air_c"} }
+func names() []string {
+	return []string{"bag_pa", "vacuum_pa", "ambient_pa", "glueline_c", "air_c", "humidity_pct"}
+}
 
 // Parser reads lines of one form.
 type Parser struct{ columns []string }
@@ -133,6 +136,7 @@ func sample(t time.Time, values map[string]float64) sensor.Sample {
 	}
 	for name, q := range map[string]sensor.Quantity{
 		"bag_pa": sensor.Bag, "glueline_c": sensor.GlueLine, "air_c": sensor.Air,
+		"humidity_pct": sensor.Humidity,
 	} {
 		if v, ok := values[name]; ok {
 			s = q.With(s, v)

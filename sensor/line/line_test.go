@@ -22,7 +22,7 @@ func same(a, b sensor.Sample) bool {
 }
 
 func sampleOf(bag, ambient, glueline, air float64, q sensor.Quality) sensor.Sample {
-	return sensor.Sample{Time: noon, Bag: bag, Ambient: ambient, GlueLine: glueline, Air: air, Quality: q}
+	return sensor.Sample{Time: noon, Bag: bag, Ambient: ambient, GlueLine: glueline, Air: air, Humidity: sensor.Missing, Quality: q}
 }
 
 func TestParse(t *testing.T) {
@@ -40,6 +40,7 @@ func TestParse(t *testing.T) {
 		{[]string{"bag_pa", "glueline_c"}, "16012.5,12.31\n", sampleOf(16012.5, nan, 12.31, nan, 0)},
 		{[]string{"bag_pa", "glueline_c"}, "16012.5, ", sampleOf(16012.5, nan, nan, nan, 0)},
 		{[]string{"air_c"}, "-3.5", sampleOf(nan, nan, nan, -3.5, 0)},
+		{[]string{"humidity_pct"}, "78.5", sensor.Humidity.With(sensor.Blank(noon), 78.5)},
 	} {
 		p, err := New(c.columns)
 		if err != nil {

@@ -64,8 +64,9 @@ func (o Options) iio(r *Report) {
 		device := distinct(names, i, filepath.Base(path))
 		pressure, temperature := hasChannel(path, "pressure"), hasChannel(path, "temp")
 		f := Find{Where: "IIO " + filepath.Base(path), What: orUnnamed(names[i]), Drivers: []string{}}
-		if !pressure && !temperature {
-			f.Note = "It has neither pressure nor temperature."
+		humidity := hasChannel(path, "humidityrelative")
+		if !pressure && !temperature && !humidity {
+			f.Note = "It has neither pressure nor temperature nor humidity."
 			r.Finds = append(r.Finds, f)
 			continue
 		}
@@ -77,6 +78,9 @@ func (o Options) iio(r *Report) {
 		}
 		if temperature {
 			lines[2] = `temperature = "air"`
+		}
+		if humidity {
+			lines = append(lines, `humidity = true`)
 		}
 		f.Config = table("iio", lines...)
 		r.Finds = append(r.Finds, f)
@@ -115,8 +119,14 @@ func (o Options) hwmon(r *Report) {
 			f.Note = "It has no temperature."
 		default:
 			f.Drivers = []string{"hwmon"}
-			f.Config = table("hwmon", fmt.Sprintf("device = %q", distinct(names, i, filepath.Base(path))),
-				fmt.Sprintf("input = %q", filepath.Base(inputs[0])), `as = "air"`)
+			lines := []string{
+				fmt.Sprintf("device = %q", distinct(names, i, filepath.Base(path))),
+				fmt.Sprintf("input = %q", filepath.Base(inputs[0])), `as = "air"`,
+			}
+			if sysfs.Has(path, "humidity1_input") {
+				lines = append(lines, `humidity = true`)
+			}
+			f.Config = table("hwmon", lines...)
 			f.Note = "Be sure that it lies in the room, and not on the board."
 		}
 		r.Finds = append(r.Finds, f)

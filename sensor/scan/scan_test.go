@@ -38,6 +38,9 @@ func board(t *testing.T) string {
 		"sys/class/hwmon/hwmon0/temp1_input":                "48000\n",
 		"sys/class/hwmon/hwmon1/name":                       "jc42\n",
 		"sys/class/hwmon/hwmon1/temp1_input":                "20500\n",
+		"sys/class/hwmon/hwmon2/name":                       "sht4x\n",
+		"sys/class/hwmon/hwmon2/temp1_input":                "20500\n",
+		"sys/class/hwmon/hwmon2/humidity1_input":            "61250\n",
 		"sys/bus/i2c/drivers/jc42/uevent":                   "",
 		"sys/bus/i2c/devices/1-001c/name":                   "jc42\n",
 	} {
@@ -119,14 +122,14 @@ func TestScan(t *testing.T) {
 	for where, want := range map[string][]string{
 		"0x18": {"mpr", "mcp9808", "abp2"}, "0x3c": {}, "0x48": {"ads1115", "currentloop", "thermistor", "mpr", "abp2", "hsc"},
 		"0x76": {"bme280", "ms5803", "bmp388"}, "28-0316a2794fff": {"ds18b20"}, "10-000802be73fa": {},
-		"bmp280": {"iio"}, "rpi-adc": {}, "cpu_thermal": {}, "jc42": {"hwmon"},
+		"bmp280": {"iio"}, "rpi-adc": {}, "cpu_thermal": {}, "jc42": {"hwmon"}, "sht4x": {"hwmon"},
 		"/dev/ttyUSB0": {"serial"}, "/dev/serial/by-id/usb-shed_bag-if00": {"serial"},
 	} {
 		if f := find(t, r, where); !slices.Equal(f.Drivers, want) {
 			t.Errorf("%s may be %v, want %v", where, f.Drivers, want)
 		}
 	}
-	if len(r.Finds) != 12 {
+	if len(r.Finds) != 13 {
 		t.Errorf("%d finds: %+v", len(r.Finds), r.Finds)
 	}
 	did := strings.Join(r.Did, "\n")

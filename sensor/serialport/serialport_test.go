@@ -122,7 +122,7 @@ func TestCheck(t *testing.T) {
 		"baud":    func(c *Config) { c.Baud = 0 },
 		"columns": func(c *Config) { c.Columns = []string{"x"} },
 		"nothing": func(c *Config) { c.Gives = nil },
-		"reads":   func(c *Config) { c.Gives = []sensor.Quantity{"humidity"} },
+		"reads":   func(c *Config) { c.Gives = []sensor.Quantity{"light"} },
 	} {
 		c := good
 		spoil(&c)

@@ -16,8 +16,10 @@ package sht4x
 
 import (
 	"context"
+	"encoding/binary"
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"github.com/nightclamp/nightclamp/sensor"
@@ -42,8 +44,13 @@ func (c Config) Check() error {
 	return nil
 }
 
-// Reads is where the thermometer lies.
-func (c Config) Reads() []sensor.Quantity { return []sensor.Quantity{sensor.Quantity(c.As)} }
+// Reads is the temperature where it lies, and in the room the air's humidity.
+func (c Config) Reads() []sensor.Quantity {
+	if c.As == "air" {
+		return []sensor.Quantity{sensor.Air, sensor.Humidity}
+	}
+	return []sensor.Quantity{sensor.GlueLine}
+}
 
 const (
 	measure    = 0xFD // at high repeatability
@@ -86,12 +93,18 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	if err := p.dev.Tx(nil, answer[:]); err != nil {
 		return sensor.Sample{}, fmt.Errorf("sht4x: %w", err)
 	}
-	if crc8(answer[0:2]) != answer[2] {
+	if crc8(answer[0:2]) != answer[2] || crc8(answer[3:5]) != answer[5] {
 		return sensor.Sample{}, fmt.Errorf("sht4x: answer % x: %w", answer, ErrChecksum)
 	}
-	raw := float64(uint16(answer[0])<<8 | uint16(answer[1]))
-	return sensor.Quantity(p.cfg.As).With(sensor.Blank(p.now()), -45+175*raw/65535), nil
+	s := sensor.Quantity(p.cfg.As).With(sensor.Blank(p.now()), -45+175*share(answer[0:2]))
+	if p.cfg.As == "air" {
+		s.Humidity = max(0, min(100, -6+125*share(answer[3:5]))) // as the datasheet crops it
+	}
+	return s, nil
 }
+
+// share is a word as a share of the largest.
+func share(b []byte) float64 { return float64(binary.BigEndian.Uint16(b)) / math.MaxUint16 }
 
 // Close closes the part's handle to the bus.
 func (p *Part) Close() error { return p.dev.Close() }

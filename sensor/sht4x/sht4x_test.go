@@ -3,6 +3,7 @@ package sht4x
 import (
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -51,6 +52,27 @@ func TestRead(t *testing.T) {
 	}
 }
 
+// The ends of the datasheet's conversion are −6 and 119 %, cropped to what air can
+// have; 0x8000 is a hair above 56.5 %. In the glue line it is not the room's.
+func TestHumidity(t *testing.T) {
+	for percent, word := range map[float64][]byte{0: {0x00, 0x00, 0x81}, 100: {0xFF, 0xFF, 0xAC}, 56.500954: {0x80, 0x00, 0xA2}} {
+		for as, want := range map[string]float64{"air": percent, "glueline": math.NaN()} {
+			c := Defaults()
+			c.As = as
+			s, err := read(t, bustest.Playback(
+				i2ctest.IO{Addr: 0x44, W: []byte{0xFD}},
+				i2ctest.IO{Addr: 0x44, R: append([]byte{0xBE, 0xEF, 0x92}, word...)},
+			), c)
+			if err != nil || math.Abs(s.Humidity-want) > 1e-6 || math.IsNaN(want) == s.Knows(sensor.Humidity) {
+				t.Errorf("%s, %x: got %+v, %v, want %v %%", as, word, s, err, want)
+			}
+			if slices.Contains(c.Reads(), sensor.Humidity) != (as == "air") {
+				t.Errorf("%s reads %v", as, c.Reads())
+			}
+		}
+	}
+}
+
 func TestFaults(t *testing.T) {
 	_, err := read(t, bustest.Playback(
 		i2ctest.IO{Addr: 0x44, W: []byte{0xFD}},
@@ -58,6 +80,13 @@ func TestFaults(t *testing.T) {
 	), Defaults())
 	if !errors.Is(err, ErrChecksum) {
 		t.Errorf("got %v", err)
+	}
+	_, err = read(t, bustest.Playback(
+		i2ctest.IO{Addr: 0x44, W: []byte{0xFD}},
+		i2ctest.IO{Addr: 0x44, R: []byte{0xBE, 0xEF, 0x92, 0x80, 0x01, 0xA2}},
+	), Defaults())
+	if !errors.Is(err, ErrChecksum) {
+		t.Errorf("humidity: got %v", err)
 	}
 	if _, err := read(t, bustest.New(nil).Host(), Defaults()); err == nil || !strings.Contains(err.Error(), "nothing answers there") {
 		t.Errorf("got %v", err)

@@ -56,8 +56,8 @@ func New(cfg Config) *Bag {
 	b.pockets = make([]float64, len(cfg.Bag.Pockets))
 	b.leaks = newLeaks(cfg.Scenario.Leaks, b.volume)
 	b.pump = pumping{cfg: cfg.Pump, runs: cfg.Scenario.PumpRuns, reached: make([]bool, len(cfg.Scenario.PumpRuns))}
-	b.weather = weather{shop: cfg.Shop, room: cfg.Room, fronts: cfg.Scenario.Fronts, rng: rand.New(rand.NewPCG(cfg.Seed, 1))}            //nolint:gosec // noise, not secrets
-	b.readings = readings{cfg: cfg.Part, faults: cfg.Scenario.Faults, unrest: cfg.Bag.UnrestPa, rng: rand.New(rand.NewPCG(cfg.Seed, 2))} //nolint:gosec // noise, not secrets
+	b.weather = weather{shop: cfg.Shop, room: cfg.Room, fronts: cfg.Scenario.Fronts, rng: rand.New(rand.NewPCG(cfg.Seed, 1))}                                           //nolint:gosec // noise, not secrets
+	b.readings = readings{cfg: cfg.Part, faults: cfg.Scenario.Faults, unrest: cfg.Bag.UnrestPa, shopPct: cfg.Shop.HumidityPct, rng: rand.New(rand.NewPCG(cfg.Seed, 2))} //nolint:gosec // noise, not secrets
 	b.lags.cfg = cfg.Bag
 	return b
 }

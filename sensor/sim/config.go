@@ -87,6 +87,7 @@ type Part struct {
 	NoAmbient      bool    `toml:"no_ambient" doc:"there is no barometer"`
 	NoGlueline     bool    `toml:"no_glueline" doc:"there is no thermometer at the glue line"`
 	NoAir          bool    `toml:"no_air" doc:"there is no thermometer in the room"`
+	NoHumidity     bool    `toml:"no_humidity" doc:"there is no hygrometer in the room"`
 }
 
 // Plain is a small bag with nothing happening: 5 litres, an electric pump,

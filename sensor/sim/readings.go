@@ -33,12 +33,13 @@ func quantityIndex(name string) int {
 
 // readings makes samples of the truth.
 type readings struct {
-	cfg    Part
-	faults []Fault
-	unrest float64 // of the bag, Pa
-	rng    *rand.Rand
-	last   [quantities]float64 // for a part that sticks
-	vacuum float64             // the same for a gauge part
+	cfg     Part
+	faults  []Fault
+	unrest  float64 // of the bag, Pa
+	shopPct float64 // humidity of the shop, the same all night
+	rng     *rand.Rand
+	last    [quantities]float64 // for a part that sticks
+	vacuum  float64             // the same for a gauge part
 }
 
 func (r *readings) sample(t time.Time, at time.Duration, s State) sensor.Sample {
@@ -69,6 +70,9 @@ func (r *readings) sample(t time.Time, at time.Duration, s State) sensor.Sample 
 		}
 	}
 	out.Bag, out.Ambient, out.GlueLine, out.Air = value[bag], value[ambient], value[glueline], value[air]
+	if !r.cfg.NoHumidity && r.shopPct > 0 {
+		out.Humidity = r.shopPct
+	}
 	if r.cfg.Gauge {
 		r.gauge(&out, at, s)
 	}

@@ -58,7 +58,8 @@ export function showPress(p, may, board) {
   text("glueline", s.glueline);
   text("glueline-more", s.min_use ? `film forms above ${s.min_use}` : "");
   text("air", s.air);
-  text("air-more", s.ambient);
+  text("air-more", [s.ambient, s.humidity && `${s.humidity} humidity`].filter(Boolean).join(", "));
+  text("wood", s.wood);
   text("weather", s.weather);
   text("progress", s.progress);
   text("progress-more", s.progress_range ? `${s.progress_range} under clamp` : "");
@@ -113,7 +114,7 @@ function showAlerts(alerts, since, may) {
 }
 
 // What each part read last, raw: in SI, as its driver gives it.
-const raw = (s) => (s.readings ?? []).map((r) => `${r.quantity} ${r.value === null ? "–" : ["bag", "ambient"].includes(r.quantity) ? `${Math.round(r.value)} Pa` : `${r.value.toFixed(2)} °C`}`).join(" · ");
+const raw = (s) => (s.readings ?? []).map((r) => `${r.quantity} ${r.value === null ? "–" : ["bag", "ambient"].includes(r.quantity) ? `${Math.round(r.value)} Pa` : `${r.value.toFixed(2)} ${r.quantity === "humidity" ? "%" : "°C"}`}`).join(" · ");
 
 function showSensors(sensors) {
   const list = $("sensors");

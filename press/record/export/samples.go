@@ -13,7 +13,7 @@ const stamp = "2006-01-02T15:04:05.000Z"
 func Columns() []string {
 	list := []string{"time", "first", "last", "samples", "quality", "boot", "mono_s"}
 	for _, q := range []struct{ name, unit string }{
-		{"bag", "pa"}, {"ambient", "pa"}, {"vacuum", "pa"}, {"glueline", "c"}, {"air", "c"},
+		{"bag", "pa"}, {"ambient", "pa"}, {"vacuum", "pa"}, {"glueline", "c"}, {"air", "c"}, {"humidity", "pct"},
 	} {
 		for _, what := range []string{"min", "mean", "max"} {
 			list = append(list, q.name+"_"+what+"_"+q.unit)
@@ -72,7 +72,7 @@ func appendRow(b []byte, row record.Thin, boot int) []byte {
 	for _, e := range []record.Extent{row.GlueLine, row.Air} {
 		b = appendExtent(b, e, 3)
 	}
-	return b
+	return appendExtent(b, row.Humidity, 1)
 }
 
 func appendExtent(b []byte, e record.Extent, decimals int) []byte {

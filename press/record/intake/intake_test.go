@@ -127,7 +127,7 @@ func (m maker) samples() []sensor.Sample {
 		}
 		list = append(list, sensor.Sample{Time: at, Mono: mono, Boot: boot, Bag: 16000 + 100*m.NormFloat64(),
 			Ambient: float64(m.number()), GlueLine: 12 + m.NormFloat64(), Air: -5 + 20*m.NormFloat64(),
-			Quality: sensor.Quality(m.IntN(256))}) //nolint:gosec // fits
+			Humidity: float64(m.IntN(101)), Quality: sensor.Quality(m.IntN(512))}) //nolint:gosec // fits
 	}
 	return list
 }
@@ -274,6 +274,30 @@ func TestSpoiledFoldersNameThePlace(t *testing.T) {
 	}
 	if _, err := intake.Folder(t.Context(), store(t), t.TempDir(), t.TempDir()); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("empty folder: %v", err)
+	}
+}
+
+// What was exported before humidity was kept has no columns for it.
+func TestFolderFromBeforeHumidity(t *testing.T) {
+	folder := exported(t)
+	lines := strings.Split(strings.TrimSuffix(text(t, folder, "samples.csv"), "\n"), "\n")
+	for i, line := range lines {
+		cells := strings.Split(line, ",")
+		lines[i] = strings.Join(cells[:len(cells)-3], ",")
+	}
+	must(t, os.WriteFile(filepath.Join(folder, "samples.csv"), []byte(strings.Join(lines, "\n")+"\n"), 0o600))
+	s := store(t)
+	id, err := intake.Folder(t.Context(), s, folder, t.TempDir())
+	must(t, err)
+	rows := 0
+	for row, err := range s.Thinned(t.Context(), id, time.Time{}, time.Time{}, 0) {
+		must(t, err)
+		if rows++; !math.IsNaN(row.Humidity.Mean) || math.IsNaN(row.Bag.Mean) {
+			t.Fatalf("row %+v", row)
+		}
+	}
+	if rows != len(lines)-1 {
+		t.Errorf("%d rows of %d", rows, len(lines)-1)
 	}
 }
 

@@ -53,6 +53,9 @@ func rows(in io.Reader, name string, about export.Samples) iter.Seq2[record.Thin
 
 func checkHeader(cells []string) error {
 	want := export.Columns()
+	if len(cells) == len(want)-3 { // written before humidity was kept
+		want = want[:len(cells)]
+	}
 	if strings.Join(cells, ",") != strings.Join(want, ",") {
 		return fmt.Errorf("line 1: the columns are %q, wanted %q", strings.Join(cells, ","), strings.Join(want, ","))
 	}
@@ -70,8 +73,11 @@ func parseRow(cells []string, boots []string) (record.Thin, error) {
 		}
 		t.Mono = time.Duration(math.Round(p.number(6, 1e12)*1000)) * time.Millisecond
 	}
-	for i, e := range []*record.Extent{&t.Bag, &t.Ambient, &t.Vacuum, &t.GlueLine, &t.Air} {
-		*e = p.extent(7 + 3*i)
+	t.Humidity = record.Extent{Min: math.NaN(), Mean: math.NaN(), Max: math.NaN()}
+	for i, e := range []*record.Extent{&t.Bag, &t.Ambient, &t.Vacuum, &t.GlueLine, &t.Air, &t.Humidity} {
+		if column := 7 + 3*i; column < len(cells) {
+			*e = p.extent(column)
+		}
 	}
 	if p.err == nil && (t.Mean.Before(t.First) || t.Last.Before(t.Mean)) {
 		return t, fmt.Errorf("time %s is not within first %s and last %s", cells[0], cells[1], cells[2])

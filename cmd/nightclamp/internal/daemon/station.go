@@ -243,6 +243,7 @@ func afterwards(now, finished press.Status) press.Status {
 	}
 	st.Time, st.VacuumPa, st.BagPa, st.AmbientPa = now.Time, now.VacuumPa, now.BagPa, now.AmbientPa
 	st.GluelineC, st.AirC = now.GluelineC, now.AirC
+	st.HumidityPct, st.WoodPct, st.WoodWanted = now.HumidityPct, now.WoodPct, now.WoodWanted
 	st.Samples += now.Samples
 	return st
 }

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/nightclamp/nightclamp/cmd/nightclamp/internal/config"
+	"github.com/nightclamp/nightclamp/press/units"
 	"github.com/nightclamp/nightclamp/sensor"
 	"github.com/nightclamp/nightclamp/sensor/calibration"
 	"github.com/nightclamp/nightclamp/sensor/drivers"
@@ -86,6 +87,8 @@ func (e *examination) sensor(ctx context.Context, p config.Press, s config.Senso
 	for _, q := range sensor.Quantities() {
 		switch v := q.Of(sample); {
 		case math.IsNaN(v):
+		case q == sensor.Humidity:
+			says = append(says, fmt.Sprintf("%s %s", q, units.Humidity(v)))
 		case q == sensor.GlueLine || q == sensor.Air:
 			says = append(says, fmt.Sprintf("%s %s", q, display.Temperature(v)))
 		default:
