@@ -63,7 +63,7 @@ func TestTransfer(t *testing.T) {
 	}
 }
 
-// A −15 to +15 psi gauge part under 12 psi of vacuum.
+// A −15 to +15 psi differential part under 12 psi of vacuum.
 func TestGauge(t *testing.T) {
 	c := Defaults()
 	c.Reference, c.MinPa, c.MaxPa = "gauge", -15*psi, 15*psi

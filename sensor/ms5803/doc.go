@@ -4,7 +4,8 @@
 //
 // Datasheets: TE Connectivity (Measurement Specialties), MS5803-01BA,
 // MS5611-01BA03, MS5837-02BA and MS5837-30BA, with application note AN520 for
-// the checksum (all from memory; their worked examples are the test).
+// the checksum (all from memory; the worked examples of the latter three are the
+// test).
 //
 // The part holds six coefficients and a checksum in its PROM. It is asked for a
 // raw pressure D1 and a raw temperature D2, and
