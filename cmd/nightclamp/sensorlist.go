@@ -16,7 +16,7 @@ func (a *app) sensorListCmd() *cobra.Command {
 	c := &cobra.Command{
 		Use: "list [DRIVER]", Short: "List the drivers, or tell how one part is wired, set and tried", Args: cobra.MaximumNArgs(1),
 		Long: `List names every driver and what it reads: bag (pressure in the bag), ambient (that
-of the room), glueline and air (temperatures).
+of the room), glueline and air (temperatures), humidity (of the room's air).
 
 With the name of a driver it prints a table for the config, with every key, its
 default, and what it means; a # stands before each, take it off to change one. Below

@@ -87,21 +87,21 @@ func Table() []Driver {
 	return []Driver{
 		define("abp2", "a pressure part of the ABP2 series", pressureAndTemperature, 0, abp2.Defaults(), openABP2),
 		define("ads1115", "an analogue pressure part on an ADS1115 converter", justBag, 0, ads1115.Defaults(), openADS1115),
-		define("bme280", "room pressure and temperature from a BME280 or BMP280", room, time.Second, bme280.Defaults(), openBME280),
+		define("bme280", "room pressure, temperature and humidity from a BME280, or a BMP280 without the last", roomAndHumidity, time.Second, bme280.Defaults(), openBME280),
 		define("bmp388", "room pressure and temperature from a BMP388 or BMP390", room, time.Second, bmp388.Defaults(), openBMP388),
 		define("csv", "a recorded file, played as if it were a part", all, 0, csvfile.Defaults(), openCSV),
 		define("currentloop", "a pressure transmitter of 4 to 20 mA on an ADS1115 converter", justBag, 0, currentloop.Defaults(), openCurrentLoop),
 		define("ds18b20", "a DS18B20 thermometer on the kernel's 1-wire bus", temperatures, time.Second, ds18b20.Defaults(), openDS18B20),
 		define("hsc", "a pressure part of the HSC or SSC series", pressureAndTemperature, 0, hsc.Defaults(), openHSC),
-		define("hwmon", "a thermometer that the kernel drives, through hwmon", temperatures, time.Second, hwmon.Defaults(), openHwmon),
-		define("iio", "a pressure or temperature part that the kernel drives, through IIO", all, 0, iio.Defaults(), openIIO),
+		define("hwmon", "a thermometer or hygrometer that the kernel drives, through hwmon", temperatureAndHumidity, time.Second, hwmon.Defaults(), openHwmon),
+		define("iio", "a pressure, temperature or humidity part that the kernel drives, through IIO", all, 0, iio.Defaults(), openIIO),
 		define("lps22", "room pressure and temperature from an LPS22HB or LPS22HH", room, time.Second, lps22.Defaults(), openLPS22),
 		define("mcp9808", "an MCP9808 thermometer", temperatures, time.Second, mcp9808.Defaults(), openMCP9808),
 		define("mpr", "an absolute pressure part of the MPR family", justBag, 0, mpr.Defaults(), openMPR),
-		define("ms5803", "an absolute pressure part of the MS5803, MS5611 or MS5837 family", all, 0, ms5803.Defaults(), openMS5803),
+		define("ms5803", "an absolute pressure part of the MS5803, MS5611 or MS5837 family", pressuresAndTemperature, 0, ms5803.Defaults(), openMS5803),
 		define("nats", "a wireless or remote sensor that publishes lines over NATS, or MQTT through it", all, 0, natssource.Defaults(), openNATS),
 		define("serial", "lines of a microcontroller or anything that prints, over a serial port", all, 0, serialport.Defaults(), openSerial),
-		define("sht4x", "an SHT40, SHT41 or SHT45 thermometer", temperatures, time.Second, sht4x.Defaults(), openSHT4x),
+		define("sht4x", "an SHT40, SHT41 or SHT45 thermometer and hygrometer", temperatureAndHumidity, time.Second, sht4x.Defaults(), openSHT4x),
 		simulated(),
 		define("thermistor", "a thermistor on an ADS1115 converter", temperatures, time.Second, thermistor.Defaults(), openThermistor),
 	}
@@ -125,9 +125,12 @@ var (
 	all     = sensor.Quantities()           //nolint:gochecknoglobals // a constant
 	justBag = []sensor.Quantity{sensor.Bag} //nolint:gochecknoglobals // a constant
 
-	room                   = []sensor.Quantity{sensor.Ambient, sensor.Air}              //nolint:gochecknoglobals // a constant
-	temperatures           = []sensor.Quantity{sensor.GlueLine, sensor.Air}             //nolint:gochecknoglobals // a constant
-	pressureAndTemperature = []sensor.Quantity{sensor.Bag, sensor.GlueLine, sensor.Air} //nolint:gochecknoglobals // a constant
+	room                    = []sensor.Quantity{sensor.Ambient, sensor.Air}                              //nolint:gochecknoglobals // a constant
+	roomAndHumidity         = []sensor.Quantity{sensor.Ambient, sensor.Air, sensor.Humidity}             //nolint:gochecknoglobals // a constant
+	temperatures            = []sensor.Quantity{sensor.GlueLine, sensor.Air}                             //nolint:gochecknoglobals // a constant
+	temperatureAndHumidity  = []sensor.Quantity{sensor.GlueLine, sensor.Air, sensor.Humidity}            //nolint:gochecknoglobals // a constant
+	pressureAndTemperature  = []sensor.Quantity{sensor.Bag, sensor.GlueLine, sensor.Air}                 //nolint:gochecknoglobals // a constant
+	pressuresAndTemperature = []sensor.Quantity{sensor.Bag, sensor.Ambient, sensor.GlueLine, sensor.Air} //nolint:gochecknoglobals // a constant
 )
 
 // checker is a Config that knows what it cannot be.

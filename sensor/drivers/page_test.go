@@ -4,6 +4,7 @@ import (
 	"math"
 	"reflect"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -76,8 +77,14 @@ func TestPageExamples(t *testing.T) {
 					t.Errorf("%s: an example for driver %v", d.Name, keys["driver"])
 				}
 				delete(keys, "driver")
-				if _, err := d.Configure(Env{}, keys); err != nil {
+				part, err := d.Configure(Env{}, keys)
+				if err != nil {
 					t.Errorf("%s: %v in\n%s", d.Name, err, e[1])
+				}
+				for _, q := range part.Reads {
+					if !slices.Contains(d.Reads, q) {
+						t.Errorf("%s reads %s by\n%s\nbut the table says %v", d.Name, q, e[1], d.Reads)
+					}
 				}
 			}
 		}
@@ -106,11 +113,12 @@ func TestPagesHaveUnits(t *testing.T) {
 	pressure, temperature := regexp.MustCompile(`\b(Pa|kPa|hPa)\b`), regexp.MustCompile(`°C`)
 	units := map[sensor.Quantity]*regexp.Regexp{
 		sensor.Bag: pressure, sensor.Ambient: pressure, sensor.GlueLine: temperature, sensor.Air: temperature,
+		sensor.Humidity: regexp.MustCompile(`\d %|, %| and %`),
 	}
 	for _, d := range Table() {
 		text := section(d.Page, "Range and noise")
 		for _, q := range d.Reads {
-			if unit := units[q]; unit != nil && !unit.MatchString(text) {
+			if unit := units[q]; unit == nil || !unit.MatchString(text) {
 				t.Errorf("%s reads %s, and its page gives no range with the unit %s", d.Name, q, unit)
 			}
 		}

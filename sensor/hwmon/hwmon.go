@@ -1,11 +1,11 @@
-// Package hwmon reads a temperature, and a humidity, from the files of the kernel's hardware
-// monitoring subsystem: parts like the MCP9808 or the SHT4x that the kernel
-// drives itself.
+// Package hwmon reads a temperature, and a humidity, from the files of the
+// kernel's hardware monitoring subsystem: parts like the MCP9808 or the SHT4x that
+// the kernel drives itself.
 //
 // Source: Linux, Documentation/hwmon/sysfs-interface.rst (from memory):
-// temp1_input is in milli °C, humidity1_input in milli per cent, temp1_fault is 1 when the part is open or
-// shorted, and a folder's file "name" says which driver it is (jc42 for an
-// MCP9808, sht4x for an SHT4x).
+// temp1_input is in milli °C, humidity1_input in milli per cent, temp1_fault is 1
+// when the part is open or shorted, and a folder's file "name" says which driver it
+// is (jc42 for an MCP9808, sht4x for an SHT4x).
 //
 // Wiring, ranges and noise: README.md.
 package hwmon

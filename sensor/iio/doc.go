@@ -1,10 +1,10 @@
-// Package iio reads any pressure, temperature or humidity part that the Linux kernel
-// drives itself, through the files of its Industrial I/O subsystem.
+// Package iio reads any pressure, temperature or humidity part that the Linux
+// kernel drives itself, through the files of its Industrial I/O subsystem.
 //
 // Source: Linux, Documentation/ABI/testing/sysfs-bus-iio (from memory): a
-// channel is either processed, in_pressure_input in kilopascal and
-// in_temp_input in milli °C, in_humidityrelative_input in milli per cent, or raw, and then the value is
-// (in_pressure_raw + in_pressure_offset) · in_pressure_scale, in the same
+// channel is either processed, in_pressure_input in kilopascal, in_temp_input in
+// milli °C and in_humidityrelative_input in milli per cent, or raw, and then the
+// value is (in_pressure_raw + in_pressure_offset) · in_pressure_scale, in the same
 // units.
 //
 // Kernel drivers exist for, among others, the bmp280 family, ms5611 and ms5637

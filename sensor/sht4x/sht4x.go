@@ -5,8 +5,7 @@
 // the test). Write 0xFD, wait 8.3 ms, read two words with a checksum each:
 //
 //	t = −45 + 175 · raw/65535 °C
-//
-// Of humidity nightclamp makes no use.
+//	h = −6 + 125 · raw/65535 %, cropped to 0 to 100
 //
 // Wiring, ranges and noise: README.md.
 //
