@@ -108,7 +108,7 @@ func TestCalibrateSpan(t *testing.T) {
 		}
 		want := `"bag": 21300`
 		if kind == "gauge" {
-			want = `"bag": 21325` // of itself it knows no room but the standard one
+			want = `"vacuum": 80000`
 		}
 		if r := s.run(t, "sensor", "read", "--json"); !strings.Contains(r.out, want) {
 			t.Errorf("%s afterwards: %s", kind, r.out)
@@ -206,6 +206,35 @@ func TestHoldOf(t *testing.T) {
 	} {
 		if _, _, sound := holdOf(c.events); sound != c.sound {
 			t.Errorf("%s: sound %v", name, sound)
+		}
+	}
+}
+
+// What is shown while a part is tried is what the daemon would take: calibrated, and
+// of a gauge part what it measures, the vacuum.
+func TestReadShowsWhatTheDaemonTakes(t *testing.T) {
+	s := stillShed(t, "absolute", "101.73", "101.3")
+	if r := s.run(t, "sensor", "calibrate", "zero", "--for", "400ms"); r.code != exitOK {
+		t.Fatal(r.out, r.err)
+	}
+	if r := s.run(t, "sensor", "read", "--json"); !strings.Contains(r.out, `"bag": 101300`) {
+		t.Errorf("read: %s%s", r.out, r.err)
+	}
+	if r := s.run(t, "sensor", "read", "--watch", "--for", "300ms"); !strings.Contains(r.out, "bench/bag bag  101730 Pa  101300 Pa (calibrated), 101 kPa") {
+		t.Errorf("watch: %s%s", r.out, r.err)
+	}
+	if r := s.run(t, "sensor", "read", "--watch", "--for", "300ms", "--json"); !strings.Contains(r.out, `"raw":101730,"value":101300,"converted":"101 kPa"`) {
+		t.Errorf("watch as JSON: %s%s", r.out, r.err)
+	}
+	if r := s.run(t, "sensor", "read", "--press", "sled"); r.code != exitUsage || !strings.Contains(r.err, `no press "sled"`) {
+		t.Errorf("another press: exit %d, %s%s", r.code, r.out, r.err)
+	}
+
+	s = stillShed(t, "gauge", "-84.2", "101.3")
+	for _, args := range [][]string{{"read"}, {"read", "--watch", "--for", "300ms"}} {
+		r := s.run(t, append([]string{"sensor"}, args...)...)
+		if !strings.Contains(r.out, "vacuum") || !strings.Contains(r.out, "84 kPa") || strings.Contains(r.out, "bag bag") {
+			t.Errorf("gauge part, %v: %s%s", args, r.out, r.err)
 		}
 	}
 }

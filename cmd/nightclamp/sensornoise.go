@@ -23,8 +23,12 @@ import (
 type heard struct {
 	press, sensor string
 	sample        sensor.Sample
+	gave          string // by the part, before it was converted; empty: not known
 	err           error
 }
+
+// rawer is a source that also tells what its part gave: counts, V, mA.
+type rawer interface{ Raw() string }
 
 // retryAfter is how long a sensor that failed is left alone.
 const retryAfter = 2 * time.Second
@@ -83,7 +87,11 @@ func listen(ctx context.Context, p config.Press, s config.Sensor, take func(hear
 		if ctx.Err() != nil {
 			return nil
 		}
-		take(heard{p.Name, s.Name, sample, err})
+		h := heard{press: p.Name, sensor: s.Name, sample: sample, err: err}
+		if part, ok := source.(rawer); ok && err == nil {
+			h.gave = part.Raw()
+		}
+		take(h)
 		select {
 		case <-ctx.Done():
 			return nil

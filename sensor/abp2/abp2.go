@@ -62,9 +62,10 @@ func (c Config) Reads() []sensor.Quantity {
 
 // Part is an open part.
 type Part struct {
-	dev *bus.Device
-	cfg Config
-	now func() time.Time
+	dev   *bus.Device
+	cfg   Config
+	now   func() time.Time
+	count float64 // of pressure, at the newest reading
 }
 
 // Open opens the part. Whether it is there is known with the first reading.
@@ -84,7 +85,8 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 		return sensor.Sample{}, fmt.Errorf("abp2: %w", err)
 	}
 	s := sensor.Blank(p.now())
-	if pa := p.pascal(count(answer[1:4])); p.cfg.Reference == "gauge" {
+	p.count = count(answer[1:4])
+	if pa := p.pascal(p.count); p.cfg.Reference == "gauge" {
 		s = sensor.FromVacuum(s.Time, -pa)
 	} else {
 		s.Bag = pa
@@ -94,6 +96,9 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	}
 	return sensor.Quantity(p.cfg.Temperature).With(s, celsius(count(answer[4:7]))), nil // none leaves it as it is
 }
+
+// Raw is what the part gave at the newest reading, before it was converted.
+func (p *Part) Raw() string { return fmt.Sprintf("%.0f counts", p.count) }
 
 func count(b []byte) float64 { return float64(uint32(b[0])<<16 | uint32(b[1])<<8 | uint32(b[2])) }
 

@@ -41,6 +41,9 @@ func TestDatasheetExamples(t *testing.T) {
 	if err != nil || math.Abs(-s.GaugeVacuum()/psi-0.875) > 1e-6 || math.Abs(s.GlueLine-25) > 1e-4 {
 		t.Errorf("got %v psi, %v °C, %v", -s.GaugeVacuum()/psi, s.GlueLine, err)
 	}
+	if p.Raw() != "14260634 counts" {
+		t.Errorf("raw is %q", p.Raw())
+	}
 	if err := p.Close(); err != nil {
 		t.Error(err)
 	}

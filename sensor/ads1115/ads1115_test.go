@@ -107,6 +107,9 @@ func TestWire(t *testing.T) {
 		i2ctest.IO{Addr: 0x48, W: []byte{0x00}, R: []byte{0x2A, 0xAB}},
 	), c)
 	s, err := p.Read(t.Context())
+	if p.Raw() != "2.0481 V" {
+		t.Errorf("raw is %q", p.Raw())
+	}
 	want := (2.0480625 - 0.5) * 11.125 * 6894.757293168
 	if err != nil || math.Abs(-s.GaugeVacuum()-(want-14.5*6894.757293168)) > 0.01 {
 		t.Errorf("got %v Pa, %v", -s.GaugeVacuum(), err)

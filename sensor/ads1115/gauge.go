@@ -78,6 +78,7 @@ type Part struct {
 	converter *Converter
 	cfg       Config
 	now       func() time.Time
+	volts     []float64 // at the inputs, at the newest reading
 }
 
 // Open opens the converter. Whether it is there is known with the first
@@ -100,6 +101,7 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	if err != nil {
 		return sensor.Sample{}, fmt.Errorf("ads1115: %w", err)
 	}
+	p.volts = volts
 	signal := volts[0] * p.cfg.Divider
 	if len(volts) > 1 {
 		supply := volts[1] * p.cfg.SupplyDivider
@@ -109,6 +111,17 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 		signal *= p.cfg.SupplyV / supply
 	}
 	return p.sample(signal, clipped)
+}
+
+// Raw is what stood at the converter's inputs at the newest reading.
+func (p *Part) Raw() string {
+	switch len(p.volts) {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("%.4f V", p.volts[0])
+	}
+	return fmt.Sprintf("%.4f V, supply %.4f V", p.volts[0], p.volts[1])
 }
 
 // sample turns the signal at the nominal supply into a pressure.

@@ -72,6 +72,7 @@ type Part struct {
 	converter *ads1115.Converter
 	cfg       Config
 	now       func() time.Time
+	current   float64 // A, at the newest reading
 }
 
 // Open opens the converter. Whether it is there is known with the first
@@ -91,6 +92,7 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 		return sensor.Sample{}, fmt.Errorf("currentloop: %w", err)
 	}
 	current := volts[0] / p.cfg.ShuntOhm
+	p.current = current
 	if current < broken || current > shorted {
 		return sensor.Sample{}, fmt.Errorf("currentloop: %.2f mA: %w", current*1000, ErrLoop)
 	}
@@ -100,6 +102,9 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	}
 	return sensor.Bag.With(sensor.Blank(p.now()), pa), nil
 }
+
+// Raw is the loop's current at the newest reading.
+func (p *Part) Raw() string { return fmt.Sprintf("%.3f mA", p.current*1000) }
 
 // Close closes the converter's handle to the bus.
 func (p *Part) Close() error { return p.converter.Close() }

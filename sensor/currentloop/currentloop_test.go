@@ -40,7 +40,11 @@ func TestSignal(t *testing.T) {
 		}
 		c := Defaults()
 		c.Reference, c.LowPa, c.HighPa, c.ShuntOhm = "absolute", 0, 160000, 100
-		s, err := open(t, with(5.6, 100), c).Read(t.Context())
+		p := open(t, with(5.6, 100), c)
+		s, err := p.Read(t.Context())
+		if p.Raw() != "5.600 mA" {
+			t.Errorf("raw is %q", p.Raw())
+		}
 		if err != nil || math.Abs(s.Bag-16000) > 13 || s.Quality != 0 {
 			t.Errorf("absolute: got %+v, %v", s, err)
 		}

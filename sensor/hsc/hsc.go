@@ -113,10 +113,11 @@ const (
 
 // Part is an open part.
 type Part struct {
-	dev  *bus.Device
-	ends [2]float64
-	cfg  Config
-	now  func() time.Time
+	dev   *bus.Device
+	ends  [2]float64
+	cfg   Config
+	now   func() time.Time
+	count float64 // of pressure, at the newest reading
 }
 
 // Open opens the part. Whether it is there is known with the first reading.
@@ -160,10 +161,13 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	return sensor.Sample{}, fmt.Errorf("hsc: %w", ErrStale)
 }
 
+// Raw is what the part gave at the newest reading, before it was converted.
+func (p *Part) Raw() string { return fmt.Sprintf("%.0f counts", p.count) }
+
 func (p *Part) sample(answer [4]byte) sensor.Sample {
 	const full = 1 << 14
-	count := float64(uint16(answer[0]&0x3F)<<8 | uint16(answer[1]))
-	share := (count/full - p.ends[0]) / (p.ends[1] - p.ends[0])
+	p.count = float64(uint16(answer[0]&0x3F)<<8 | uint16(answer[1]))
+	share := (p.count/full - p.ends[0]) / (p.ends[1] - p.ends[0])
 	pa := p.cfg.MinPa + share*(p.cfg.MaxPa-p.cfg.MinPa)
 	s := sensor.Blank(p.now())
 	if p.cfg.Reference == "gauge" {
@@ -171,7 +175,7 @@ func (p *Part) sample(answer [4]byte) sensor.Sample {
 	} else {
 		s.Bag = pa
 	}
-	if count == 0 || count == full-1 {
+	if p.count == 0 || p.count == full-1 {
 		s.Quality |= sensor.Saturated
 	}
 	warmth := float64(uint16(answer[2])<<3|uint16(answer[3])>>5)/2047*200 - 50

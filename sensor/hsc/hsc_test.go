@@ -2,6 +2,7 @@ package hsc
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -50,6 +51,9 @@ func TestTransfer(t *testing.T) {
 		cfg.Transfer, cfg.Temperature = c.letter, "air"
 		p := open(t, bustest.Playback(answer(0, c.count, 2047)), cfg)
 		s, err := p.Read(t.Context())
+		if want := fmt.Sprintf("%d counts", c.count); p.Raw() != want {
+			t.Errorf("raw is %q, want %q", p.Raw(), want)
+		}
 		step := cfg.MaxPa / (0.8 * (1 << 14))
 		if err != nil || math.Abs(s.Bag-c.share*cfg.MaxPa) > step {
 			t.Errorf("%s, count %d: got %v Pa, %v, want %v of the range", c.letter, c.count, s.Bag, err, c.share)

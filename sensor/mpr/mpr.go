@@ -82,6 +82,7 @@ type Part struct {
 	transfer transfer
 	cfg      Config
 	now      func() time.Time
+	count    uint32 // of the newest reading
 }
 
 // Open opens the part. Whether it is there is known with the first reading.
@@ -105,12 +106,16 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 		return sensor.Sample{}, fmt.Errorf("mpr: %w", err)
 	}
 	s := sensor.Blank(p.now())
-	s.Bag = p.pascal(uint32(answer[1])<<16 | uint32(answer[2])<<8 | uint32(answer[3]))
+	p.count = uint32(answer[1])<<16 | uint32(answer[2])<<8 | uint32(answer[3])
+	s.Bag = p.pascal(p.count)
 	if saturated {
 		s.Quality |= sensor.Saturated
 	}
 	return s, nil
 }
+
+// Raw is what the part gave at the newest reading, before it was converted.
+func (p *Part) Raw() string { return fmt.Sprintf("%d counts", p.count) }
 
 // Convert asks a part of this family, or of one that speaks as it does, for a
 // conversion and fills answer, whose first byte is the status.

@@ -3,6 +3,7 @@ package mpr
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"syscall"
@@ -70,6 +71,9 @@ func TestTransfer(t *testing.T) {
 			s, err := p.Read(t.Context())
 			if err != nil || math.Abs(s.Bag-c.pa) > 0.05 {
 				t.Errorf("count %d: got %v Pa, %v, want %v", c.count, s.Bag, err, c.pa)
+			}
+			if want := fmt.Sprintf("%d counts", c.count); p.Raw() != want {
+				t.Errorf("raw is %q, want %q", p.Raw(), want)
 			}
 			if s.Quality != 0 || s.Knows(sensor.Ambient) || s.Knows(sensor.Air) || !s.Time.Equal(time.Now()) {
 				t.Errorf("count %d: got %+v", c.count, s)

@@ -75,6 +75,7 @@ type Part struct {
 	prom  [8]uint16
 	cfg   Config
 	now   func() time.Time
+	raw   [2]uint32 // D1 and D2 of the newest reading
 }
 
 // Open resets the part and reads its coefficients.
@@ -137,6 +138,7 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 			return sensor.Sample{}, fmt.Errorf("ms5803: %w", err)
 		}
 	}
+	p.raw = raw
 	pa, celsius := p.model.convert(p.prom, raw[0], raw[1], true)
 	if pa < 0 || pa > 3.2e6 || celsius < -40 || celsius > 90 {
 		return sensor.Sample{}, fmt.Errorf("ms5803: %.0f Pa, %.1f °C: %w", pa, celsius, ErrRange)
@@ -144,6 +146,9 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	s := sensor.Quantity(p.cfg.Pressure).With(sensor.Blank(p.now()), pa)
 	return sensor.Quantity(p.cfg.Temperature).With(s, celsius), nil // none leaves it as it is
 }
+
+// Raw is what the part gave at the newest reading, before it was converted.
+func (p *Part) Raw() string { return fmt.Sprintf("D1 %d, D2 %d", p.raw[0], p.raw[1]) }
 
 func (p *Part) convert(ctx context.Context, command byte) (uint32, error) {
 	if err := p.dev.Tx([]byte{command}, nil); err != nil {

@@ -101,9 +101,10 @@ var (
 
 // Part is an open thermistor.
 type Part struct {
-	converter *ads1115.Converter
-	cfg       Config
-	now       func() time.Time
+	converter     *ads1115.Converter
+	cfg           Config
+	now           func() time.Time
+	volts, supply float64 // at the newest reading
 }
 
 // Open opens the converter. Whether it is there is known with the first
@@ -130,12 +131,16 @@ func (p *Part) Read(ctx context.Context) (sensor.Sample, error) {
 	if len(volts) > 1 {
 		supply = volts[1]
 	}
+	p.volts, p.supply = volts[0], supply
 	c, err := p.judge(volts[0], supply)
 	if err != nil {
 		return sensor.Sample{}, fmt.Errorf("thermistor: %.3f of %.3f V: %w", volts[0], supply, err)
 	}
 	return sensor.Quantity(p.cfg.As).With(sensor.Blank(p.now()), c), nil
 }
+
+// Raw is what the divider gave at the newest reading, before it was converted.
+func (p *Part) Raw() string { return fmt.Sprintf("%.4f of %.4f V", p.volts, p.supply) }
 
 // judge turns the two voltages into a temperature, °C.
 func (p *Part) judge(volts, supply float64) (float64, error) {
