@@ -150,41 +150,58 @@ type pacer interface {
 type documented interface{ Page() string }
 
 // define makes a driver of a Config with its defaults and a function that
-// opens the part.
+// opens the part. All that need not know the Config's type is in settings, so
+// that there is one copy of it in the program, not one a driver.
 func define[C documented](name, summary string, reads []sensor.Quantity, every time.Duration, defaults C, open func(context.Context, Env, C) (sensor.Source, error)) Driver {
-	decode := func(o Options) (C, error) {
-		cfg := defaults
-		err := o.decode(&cfg)
-		return cfg, err
+	s := &settings{
+		name: name, reads: reads, every: every,
+		decode: func(o Options) (any, error) {
+			cfg := defaults
+			err := o.decode(&cfg)
+			return cfg, err
+		},
+		open: func(ctx context.Context, env Env, cfg any) (sensor.Source, error) {
+			return open(ctx, env, cfg.(C)) //nolint:errcheck // decode made it
+		},
 	}
 	return Driver{
 		Name: name, Summary: summary, Reads: reads, Options: describe(defaults), Page: defaults.Page(),
-		decode: func(o Options) (any, error) { return decode(o) },
-		Configure: func(env Env, o Options) (Part, error) {
-			if env.Now == nil {
-				env.Now = time.Now
-			}
-			if env.Host == nil {
-				env.Host = bus.New()
-			}
-			cfg, err := decode(o)
-			if err != nil {
-				return Part{}, err
-			}
-			if c, ok := any(cfg).(checker); ok {
-				if err := c.Check(); err != nil {
-					return Part{}, err
-				}
-			}
-			part := Part{Driver: name, Reads: reads, Every: every, Timeout: max(defaultTimeout, 2*every)}
-			if r, ok := any(cfg).(reader); ok {
-				part.Reads = r.Reads()
-			}
-			if p, ok := any(cfg).(pacer); ok {
-				part.Every, part.Timeout = p.Every(), p.Timeout()
-			}
-			part.Open = func(ctx context.Context) (sensor.Source, error) { return open(ctx, env, cfg) }
-			return part, nil
-		},
+		Configure: s.configure, decode: s.decode,
 	}
+}
+
+// settings is what a driver makes a part of.
+type settings struct {
+	name   string
+	reads  []sensor.Quantity
+	every  time.Duration
+	decode func(Options) (any, error)
+	open   func(ctx context.Context, env Env, cfg any) (sensor.Source, error)
+}
+
+func (s *settings) configure(env Env, o Options) (Part, error) {
+	if env.Now == nil {
+		env.Now = time.Now
+	}
+	if env.Host == nil {
+		env.Host = bus.New()
+	}
+	cfg, err := s.decode(o)
+	if err != nil {
+		return Part{}, err
+	}
+	if c, ok := cfg.(checker); ok {
+		if err := c.Check(); err != nil {
+			return Part{}, err
+		}
+	}
+	part := Part{Driver: s.name, Reads: s.reads, Every: s.every, Timeout: max(defaultTimeout, 2*s.every)}
+	if r, ok := cfg.(reader); ok {
+		part.Reads = r.Reads()
+	}
+	if p, ok := cfg.(pacer); ok {
+		part.Every, part.Timeout = p.Every(), p.Timeout()
+	}
+	part.Open = func(ctx context.Context) (sensor.Source, error) { return s.open(ctx, env, cfg) }
+	return part, nil
 }
