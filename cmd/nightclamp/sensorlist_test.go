@@ -76,3 +76,11 @@ func TestSensorListHasPage(t *testing.T) {
 		t.Errorf("%v: %s", err, r.out)
 	}
 }
+
+// Where nothing was found there are no lines to put anywhere.
+func TestScanOfBareMachine(t *testing.T) {
+	r := command(t, "", "sensor", "scan", "--root", t.TempDir(), "--bus", "1")
+	if r.code != exitOK || !strings.Contains(r.out, "Nothing was found.") || strings.Contains(r.out, "Put the lines") || strings.Contains(r.out, "there are .") {
+		t.Errorf("exit %d:\n%s%s", r.code, r.out, r.err)
+	}
+}

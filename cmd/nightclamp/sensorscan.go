@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -69,9 +70,16 @@ func (a *app) scanSensors(ctx context.Context, o scan.Options) error {
 	for _, did := range r.Did {
 		fmt.Fprintf(&b, "- %s\n", wrapAfter(did, 77, "  "))
 	}
-	b.WriteString("\nPut the lines that fit below a [[press]] of the config, then try them:\n  nightclamp sensor read --watch\n")
+	if proposes(r) {
+		b.WriteString("\nPut the lines that fit below a [[press]] of the config, then try them:\n  nightclamp sensor read --watch\n")
+	}
 	_, err := fmt.Fprint(a.out, b.String())
 	return err
+}
+
+// proposes reports whether there are lines for the config.
+func proposes(r scan.Report) bool {
+	return slices.ContainsFunc(r.Finds, func(f scan.Find) bool { return f.Config != "" })
 }
 
 func writeFind(b *strings.Builder, f scan.Find) {

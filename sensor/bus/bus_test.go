@@ -58,7 +58,7 @@ func TestTransferErrorsTeach(t *testing.T) {
 }
 
 func TestImpossibleAddress(t *testing.T) {
-	for _, addr := range []int{-1, 0, 7, 0x78, 0x100} {
+	for _, addr := range []int{-1, 0, 7, 0x79, 0x100} {
 		if _, err := bustest.New(nil).Host().Device("", addr); err == nil {
 			t.Errorf("address %#x was taken", addr)
 		}

@@ -23,7 +23,7 @@ func explainOpen(name string, err error) error {
 	remedy := "see which buses there are with: ls /dev/i2c-*"
 	switch {
 	case errors.Is(err, fs.ErrPermission) || says(err, syscall.EACCES) || says(err, syscall.EPERM):
-		remedy = "the user needs the right to /dev/i2c-*: add it to the group i2c and log in again, or install the udev rule in deploy/udev"
+		remedy = "the user needs the right to /dev/i2c-*: add it to the group i2c and log in again, or install the udev rule deploy/60-nightclamp.rules"
 	case says(err, syscall.ENOENT) || strings.Contains(err.Error(), "no bus") || strings.Contains(err.Error(), "can't open unknown"):
 		remedy = "enable I²C in the board's settings (on many boards: dtparam=i2c_arm=on), load the module i2c-dev and restart; " + remedy
 	}

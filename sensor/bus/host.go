@@ -64,11 +64,20 @@ func openPeriph() func(string) (i2c.BusCloser, error) {
 	}
 }
 
+// FirstAddress and LastAddress are those that a part can have: 0x08 to 0x77 (NXP
+// UM10204, section 3.1.12: the rest is reserved), and 0x78 besides, with which
+// pressure parts of the hsc, mpr and abp2 families are sold all the same (their
+// makers' order guides, from memory).
+const (
+	FirstAddress = 0x08
+	LastAddress  = 0x78
+)
+
 // Device opens the bus of that name ("1", "/dev/i2c-1"; empty: the first one
 // there is) for the part at addr.
 func (h *Host) Device(name string, addr int) (*Device, error) {
-	if addr < 0x08 || addr > 0x77 {
-		return nil, fmt.Errorf("I²C address 0x%02x: addresses go from 0x08 to 0x77", addr)
+	if addr < FirstAddress || addr > LastAddress {
+		return nil, fmt.Errorf("I²C address 0x%02x: addresses go from 0x%02x to 0x%02x", addr, FirstAddress, LastAddress)
 	}
 	b, err := h.open(name)
 	if err != nil {

@@ -70,7 +70,7 @@ func TestHumidity(t *testing.T) {
 func TestErrors(t *testing.T) {
 	c := Defaults()
 	c.Dir = tree(t, map[string]string{"hwmon0/name": "cpu_thermal", "hwmon0/temp1_input": "1", "hwmon1/name": "jc42", "hwmon1/temp1_input": "2"})
-	if _, err := Open(c, time.Now); err == nil || !strings.Contains(err.Error(), "set device to one of hwmon0, hwmon1") {
+	if _, err := Open(c, time.Now); err == nil || !strings.Contains(err.Error(), "set device to one of cpu_thermal, jc42") {
 		t.Errorf("two that fit: %v", err)
 	}
 	c.Dir = tree(t, map[string]string{"hwmon0/name": "max31865", "hwmon0/temp1_input": "1", "hwmon0/temp1_fault": "1"})

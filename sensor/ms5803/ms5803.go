@@ -14,7 +14,7 @@ import (
 type Config struct {
 	Bus         string `toml:"bus" doc:"I²C bus, as 1 or /dev/i2c-1; the first one when not given"`
 	Address     int    `toml:"address" doc:"I²C address, 0x76 or 0x77"`
-	Model       string `toml:"model" doc:"ms5611, ms5803-01ba, ms5837-02ba or ms5837-30ba"`
+	Model       string `toml:"model" doc:"the part's number: ms5611, ms5803-01ba, ms5803-02ba, ms5803-05ba, ms5803-07ba, ms5803-14ba, ms5803-30ba, ms5837-02ba or ms5837-30ba"`
 	Pressure    string `toml:"pressure" doc:"what its pressure is: bag or ambient"`
 	Temperature string `toml:"temperature" doc:"what its temperature is: air, glueline or none"`
 }

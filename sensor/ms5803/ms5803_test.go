@@ -14,7 +14,9 @@ import (
 )
 
 // The worked examples of the datasheets (their tables of typical coefficients
-// and raw values), without the corrections of second order.
+// and raw values), without the corrections of second order. The MS5803-14BA's,
+// MS5837-02BA's and MS5837-30BA's are from copies of the sheets; those of the
+// MS5611, MS5803-01BA and MS5803-02BA from memory.
 var examples = []struct {
 	model   string
 	c       [8]uint16
@@ -23,6 +25,9 @@ var examples = []struct {
 	celsius float64
 }{
 	{"ms5611", [8]uint16{1: 40127, 36924, 23317, 23282, 33464, 28312}, 9085466, 8569150, 100009, 20.07},
+	{"ms5803-01ba", [8]uint16{1: 40127, 36924, 23317, 23282, 33464, 28312}, 9085466, 8569150, 100009, 20.07},
+	{"ms5803-02ba", [8]uint16{1: 46372, 43981, 29059, 27842, 31553, 28165}, 6465444, 8077636, 110002, 20.00},
+	{"ms5803-14ba", [8]uint16{1: 46546, 42845, 29751, 29457, 32745, 29059}, 4311550, 8387300, 100050, 20.15},
 	{"ms5837-02ba", [8]uint16{1: 46372, 43981, 29059, 27842, 31553, 28165}, 6465444, 8077636, 110002, 20.00},
 	{"ms5837-30ba", [8]uint16{1: 34982, 36352, 20328, 22354, 26646, 26146}, 4958179, 6815414, 399980, 19.81},
 }
@@ -36,6 +41,70 @@ func TestDatasheetExamples(t *testing.T) {
 		pa, celsius := m.convert(e.c, e.d1, e.d2, false)
 		if pa != e.pa || math.Abs(celsius-e.celsius) > 0.005 {
 			t.Errorf("%s: got %v Pa, %v °C, want %v, %v", e.model, pa, celsius, e.pa, e.celsius)
+		}
+	}
+}
+
+// What other people's MS5803-14BA gave, with what their driver made of it: four
+// parts, in the test of libms5803 (A. Wroblewski, tests/test_calib.c). Its
+// pressures are of first order, its temperatures of second.
+func TestReadings14BA(t *testing.T) {
+	m, err := modelOf("ms5803-14ba")
+	if err != nil {
+		t.Fatal(err)
+	}
+	second, third := [8]uint16{1: 47226, 41213, 30141, 28269, 32976, 28973}, [8]uint16{1: 45432, 39480, 28558, 26566, 33269, 28617}
+	fourth, fifth := [8]uint16{1: 46702, 40932, 29775, 27943, 32284, 29002}, [8]uint16{1: 46205, 41291, 29184, 28034, 33225, 28810}
+	for _, r := range []struct {
+		c           [8]uint16
+		d1, d2      uint32
+		pa, celsius float64
+	}{
+		{second, 4092540, 8467198, 97410, 20.87},
+		{second, 4094270, 8413580, 97650, 19.02},
+		{second, 4113716, 8286844, 101630, 14.56},
+		{third, 4113354, 8588738, 101750, 22.45},
+		{fourth, 4130828, 8333696, 101490, 22.38},
+		{fifth, 4206974, 8653124, 101500, 25.05},
+		{fifth, 4209022, 8502600, 101510, 19.89},
+	} {
+		pa, _ := m.convert(r.c, r.d1, r.d2, false)
+		_, celsius := m.convert(r.c, r.d1, r.d2, true)
+		if pa != r.pa || math.Abs(celsius-r.celsius) > 0.005 {
+			t.Errorf("%d, %d: got %v Pa, %v °C, want %v, %v", r.d1, r.d2, pa, celsius, r.pa, r.celsius)
+		}
+	}
+}
+
+// The MS5803-30BA has the arithmetic of first order of the MS5837-30BA, and so
+// its example; what differs is where the checksum stands.
+func TestAlike(t *testing.T) {
+	e := examples[len(examples)-1]
+	m, err := modelOf("ms5803-30ba")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if pa, celsius := m.convert(e.c, e.d1, e.d2, false); pa != e.pa || math.Abs(celsius-e.celsius) > 0.005 {
+		t.Errorf("got %v Pa, %v °C", pa, celsius)
+	}
+	if m.checkFirst {
+		t.Error("the checksum of an MS5803 is in the last word")
+	}
+}
+
+// A cold shop: at 5 °C the corrections move a room's pressure by less than the
+// accuracy of the part's class, and by something.
+func TestSecondOrderIsSmall(t *testing.T) {
+	for _, e := range examples {
+		m, err := modelOf(e.model)
+		if err != nil {
+			t.Fatal(err)
+		}
+		cold := e.d2 - uint32(1500*(1<<23)/int(e.c[6]))
+		first, warm := m.convert(e.c, e.d1, cold, false)
+		both, celsius := m.convert(e.c, e.d1, cold, true)
+		if d := math.Abs(both - first); d == 0 || d > 3000 || !(celsius < warm && warm-celsius < 1) {
+			t.Errorf("%s: %v Pa, %v °C, corrected %v Pa, %v °C", e.model, first, warm, both, celsius)
 		}
 	}
 }
@@ -62,16 +131,12 @@ func TestChecksumExample(t *testing.T) {
 
 // Below 20 °C the corrections must join without a step, and be small near it.
 func TestSecondOrderIsContinuous(t *testing.T) {
-	for _, name := range []string{"ms5611", "ms5803-01ba", "ms5837-02ba", "ms5837-30ba"} {
-		m, err := modelOf(name)
-		if err != nil {
-			t.Fatal(err)
-		}
+	for _, m := range models() {
 		for _, at := range []int64{2000, -1500, 4500} {
 			t1, o1, s1 := m.second(at, 0)
 			t2, o2, s2 := m.second(at-1, 0)
 			if d := o1 - o2; d > 40000 || d < -40000 || t1 != t2 || s1-s2 > 40000 || s2-s1 > 40000 {
-				t.Errorf("%s: jumps by %d and %d at %d", name, o1-o2, s1-s2, at)
+				t.Errorf("%s: jumps by %d and %d at %d", m.name, o1-o2, s1-s2, at)
 			}
 		}
 	}

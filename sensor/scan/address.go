@@ -1,7 +1,9 @@
 package scan
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/nightclamp/nightclamp/sensor/abp2"
 	"github.com/nightclamp/nightclamp/sensor/ads1115"
@@ -24,7 +26,9 @@ type candidate struct {
 	others    []int // by a pin or by the part number
 	identity  byte  // the register of its identity; see is
 	is        []byte
-	converter bool // only a converter is seen, not what hangs on it
+	converter bool   // only a converter is seen, not what hangs on it
+	model     string // a line that the address cannot tell, as an example
+	note      string // what to change in it
 }
 
 // candidates is the table of what may answer, the likelier first. The other
@@ -33,10 +37,10 @@ type candidate struct {
 func candidates() []candidate {
 	converter := []int{0x49, 0x4A, 0x4B}
 	return []candidate{
-		{driver: "mpr", usual: mpr.Defaults().Address, others: []int{0x08, 0x28, 0x38, 0x48, 0x58, 0x68}},
+		{driver: "mpr", usual: mpr.Defaults().Address, others: []int{0x08, 0x28, 0x38, 0x48, 0x58, 0x68, 0x78}},
 		{driver: "mcp9808", usual: mcp9808.Defaults().Address, others: []int{0x19, 0x1A, 0x1B, 0x1C, 0x1D, 0x1E, 0x1F}, identity: 0x06, is: []byte{0x00}},
-		{driver: "abp2", usual: abp2.Defaults().Address, others: []int{0x08, 0x18, 0x38, 0x48, 0x58, 0x68}},
-		{driver: "hsc", usual: hsc.Defaults().Address, others: []int{0x38, 0x48, 0x58, 0x68}},
+		{driver: "abp2", usual: abp2.Defaults().Address, others: []int{0x08, 0x18, 0x38, 0x48, 0x58, 0x68, 0x78}},
+		{driver: "hsc", usual: hsc.Defaults().Address, others: []int{0x38, 0x48, 0x58, 0x68, 0x78}},
 		{driver: "sht4x", usual: sht4x.Defaults().Address, others: []int{0x45, 0x46}},
 		{driver: "ads1115", usual: ads1115.Defaults().Address, others: converter, converter: true},
 		{driver: "currentloop", usual: currentloop.Defaults().Address, others: converter, converter: true},
@@ -44,7 +48,10 @@ func candidates() []candidate {
 		{driver: "lps22", usual: lps22.Defaults().Address, others: []int{0x5C}, identity: 0x0F, is: []byte{0xB1, 0xB3}},
 		{driver: "bme280", usual: bme280.Defaults().Address, others: []int{0x77}, identity: 0xD0, is: []byte{0x60, 0x58, 0x57, 0x56}},
 		{driver: "bmp388", usual: bmp388.Defaults().Address, others: []int{0x76}, identity: 0x00, is: []byte{0x50, 0x60}},
-		{driver: "ms5803", usual: ms5803.Defaults().Address, others: []int{0x77}},
+		{
+			driver: "ms5803", usual: ms5803.Defaults().Address, others: []int{0x77}, model: fmt.Sprintf("model = %q", ms5803.Defaults().Model),
+			note: "An MS5803, MS5611 or MS5837 needs its number as model (" + strings.Join(ms5803.Models(), ", ") + ").",
+		},
 	}
 }
 

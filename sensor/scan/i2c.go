@@ -14,13 +14,8 @@ import (
 	"github.com/nightclamp/nightclamp/sensor/bus"
 )
 
-// lastAddress is the last address that a part can have; the first is 0x08
-// (NXP UM10204, section 3.1.12: the rest is reserved).
-const (
-	firstAddress = 0x08
-	lastAddress  = 0x77
-	clockChip    = 0x69
-)
+// clockChip is the address that is left alone.
+const clockChip = 0x69
 
 // inside are the words by which the kernel names buses within a computer.
 var inside = regexp.MustCompile(`(?i)smbus|ddc|gmbus|\baux\b|nvidia|radeon|amdgpu|i915|designware hdmi`)
@@ -32,13 +27,14 @@ const claimWait = 2 * time.Second
 // buses asks every I²C bus.
 func (o Options) buses(ctx context.Context, r *Report) {
 	numbers := o.busNumbers()
-	if len(numbers) == 0 {
+	if len(numbers) == 0 { // those that were asked for are not there either
 		r.problem("There is no I²C bus (no /dev/i2c-*): switch I²C on in the board's settings (on many boards dtparam=i2c_arm=on) " +
 			"and load the module: modprobe i2c-dev. Without I²C sensors this is as it should be.")
+		return
 	}
 	for _, n := range o.Buses {
 		if !slices.Contains(numbers, n) {
-			r.problem("There is no I²C bus %s: there are %s.", n, strings.Join(numbers, ", "))
+			r.problem("There is no I²C bus %s: %s.", n, thereAre(numbers))
 		}
 	}
 	for _, n := range numbers {
@@ -52,6 +48,15 @@ func (o Options) buses(ctx context.Context, r *Report) {
 		}
 		o.bus(ctx, r, n)
 	}
+}
+
+// thereAre says which buses there are; there is one at least.
+func thereAre(numbers []string) string {
+	if len(numbers) == 1 {
+		return "the only one is " + numbers[0]
+	}
+	last := len(numbers) - 1
+	return "there are " + strings.Join(numbers[:last], ", ") + " and " + numbers[last]
 }
 
 func (o Options) busNumbers() []string {
@@ -74,7 +79,7 @@ func number(text string) int {
 // bus asks every address of one bus.
 func (o Options) bus(ctx context.Context, r *Report, n string) {
 	asked, found := 0, 0
-	for address := firstAddress; address <= lastAddress && ctx.Err() == nil; address++ {
+	for address := bus.FirstAddress; address <= bus.LastAddress && ctx.Err() == nil; address++ {
 		if holder := o.heldByKernel(n, address); holder != "" {
 			r.did("I²C bus %s, 0x%02x was left to the kernel, whose driver %s has it.", n, address, holder)
 			continue
@@ -166,7 +171,14 @@ func (o Options) describe(ctx context.Context, r *Report, n string, address int)
 	case len(may) > 1:
 		f.Note = "The address does not tell which: go by the part in your hand."
 	}
-	f.Config = table(may[0].driver, fmt.Sprintf("bus = %q", n), fmt.Sprintf("address = 0x%02x", address))
+	for _, c := range may {
+		f.Note = strings.TrimSpace(f.Note + " " + c.note)
+	}
+	lines := []string{fmt.Sprintf("bus = %q", n), fmt.Sprintf("address = 0x%02x", address)}
+	if may[0].model != "" {
+		lines = append(lines, may[0].model)
+	}
+	f.Config = table(may[0].driver, lines...)
 	return f
 }
 

@@ -226,10 +226,42 @@ func TestBareMachine(t *testing.T) {
 }
 
 func TestNamedBus(t *testing.T) {
-	b := bustest.New(map[uint16]bustest.Part{0x50: readOnly{t}})
+	b := bustest.New(map[uint16]bustest.Part{0x50: readOnly{t}, 0x78: readOnly{t}})
 	r := Scan(t.Context(), Options{Root: board(t), Host: b.Host(), Buses: []string{"9", "4"}})
 	find(t, r, "I²C bus 9, 0x50")
-	if len(r.Problems) != 1 || !strings.Contains(r.Problems[0], "no I²C bus 4: there are 1, 9") {
+	if f := find(t, r, "I²C bus 9, 0x78"); !slices.Equal(f.Drivers, []string{"mpr", "abp2", "hsc"}) {
+		t.Errorf("0x78 is %v", f.Drivers)
+	}
+	if len(r.Problems) != 1 || !strings.Contains(r.Problems[0], "no I²C bus 4: there are 1 and 9.") {
 		t.Errorf("problems: %v", r.Problems)
+	}
+}
+
+// A bus that is asked for where there is none, or only another.
+func TestNamedBusMissing(t *testing.T) {
+	none, one := t.TempDir(), t.TempDir()
+	if err := os.Mkdir(filepath.Join(one, "dev"), 0o750); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(one, "dev/i2c-1"), nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for root, want := range map[string]string{
+		none: "There is no I²C bus (no /dev/i2c-*)", one: "There is no I²C bus 3: the only one is 1.",
+	} {
+		r := Scan(t.Context(), Options{Root: root, Host: bustest.New(nil).Host(), Buses: []string{"3"}})
+		if len(r.Problems) != 1 || !strings.HasPrefix(r.Problems[0], want) {
+			t.Errorf("problems: %v, want %s", r.Problems, want)
+		}
+	}
+}
+
+// The address of an MS5803 does not tell its model, so the proposal says that it
+// must be given.
+func TestModelIsAskedFor(t *testing.T) {
+	b := bustest.New(map[uint16]bustest.Part{0x76: readOnly{t}})
+	r := Scan(t.Context(), Options{Root: board(t), Host: b.Host()})
+	if f := find(t, r, "0x76"); !strings.Contains(f.Note, "ms5803-14ba") || !strings.Contains(f.Note, "as model") {
+		t.Errorf("note %q", f.Note)
 	}
 }

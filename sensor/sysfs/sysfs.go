@@ -23,13 +23,13 @@ func Find(dir, name string, fits func(folder string) bool) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	var found, seen []string
+	var found, names, seen []string
 	for _, e := range entries {
 		folder := filepath.Join(dir, e.Name())
 		called := readName(folder)
 		seen = append(seen, e.Name()+" ("+called+")")
 		if (name == "" || name == e.Name() || name == called) && fits(folder) {
-			found = append(found, folder)
+			found, names = append(found, folder), append(names, called)
 		}
 	}
 	what := "device"
@@ -40,7 +40,7 @@ func Find(dir, name string, fits func(folder string) bool) (string, error) {
 	case len(found) == 1:
 		return found[0], nil
 	case len(found) > 1:
-		return "", fmt.Errorf("%d devices below %s fit: set device to one of %s", len(found), dir, strings.Join(bases(found), ", "))
+		return "", fmt.Errorf("%d devices below %s fit: set device to one of %s", len(found), dir, strings.Join(offers(found, names), ", "))
 	case len(seen) == 0:
 		return "", fmt.Errorf("no device below %s: is the kernel's driver for the part loaded, and the part in the device tree?", dir)
 	}
@@ -50,17 +50,28 @@ func Find(dir, name string, fits func(folder string) bool) (string, error) {
 func readName(folder string) string {
 	text, err := os.ReadFile(filepath.Join(folder, "name"))
 	if err != nil {
-		return "no name"
+		return unnamed
 	}
 	return strings.TrimSpace(string(text))
 }
 
-func bases(paths []string) []string {
-	out := make([]string, len(paths))
-	for i, p := range paths {
-		out[i] = filepath.Base(p)
+// unnamed stands for the name of a device that has none.
+const unnamed = "no name"
+
+// offers are the devices as device should have them: by name, which survives a
+// restart, where no other has it; else by the folder's number, which may not.
+func offers(folders, names []string) []string {
+	count := map[string]int{}
+	for _, n := range names {
+		count[n]++
 	}
-	return out
+	list := make([]string, len(folders))
+	for i, n := range names {
+		if list[i] = n; n == unnamed || n == "" || count[n] > 1 {
+			list[i] = filepath.Base(folders[i]) + " (" + n + ")"
+		}
+	}
+	return list
 }
 
 // Has reports whether a folder has an attribute.

@@ -32,7 +32,7 @@ func TestFind(t *testing.T) {
 	for _, c := range []struct{ name, want, err string }{
 		{"iio:device1", "iio:device1", ""},
 		{"bme280", "iio:device0", ""},
-		{"", "", "2 devices below " + dir + " fit: set device to one of iio:device0, iio:device1"},
+		{"", "", "2 devices below " + dir + " fit: set device to one of bme280, mprls0025pa"},
 		{"ads1015", "", "no device ads1015 below " + dir + " has what is asked for; there are iio:device0 (bme280), iio:device1 (mprls0025pa), iio:device2 (ads1015)"},
 	} {
 		got, err := Find(dir, c.name, pressure)
@@ -49,6 +49,23 @@ func TestFind(t *testing.T) {
 	for _, empty := range []string{t.TempDir(), filepath.Join(dir, "none")} {
 		if _, err := Find(empty, "", pressure); err == nil || !strings.Contains(err.Error(), "driver for the part loaded") {
 			t.Errorf("%s: %v", empty, err)
+		}
+	}
+}
+
+// Names are offered where they tell the devices apart, numbers where they do not.
+func TestFindOffers(t *testing.T) {
+	dir := tree(t, map[string]string{
+		"hwmon0/name": "cpu_thermal\n", "hwmon0/temp1_input": "1", "hwmon1/name": "jc42\n", "hwmon1/temp1_input": "1",
+		"hwmon2/name": "jc42\n", "hwmon2/temp1_input": "1", "hwmon3/temp1_input": "1",
+	})
+	fits := func(folder string) bool { return Has(folder, "temp1_input") }
+	for name, want := range map[string]string{
+		"":     "one of cpu_thermal, hwmon1 (jc42), hwmon2 (jc42), hwmon3 (no name)",
+		"jc42": "2 devices below " + dir + " fit: set device to one of hwmon1 (jc42), hwmon2 (jc42)",
+	} {
+		if _, err := Find(dir, name, fits); err == nil || !strings.HasSuffix(err.Error(), want) {
+			t.Errorf("%q: got %v, want %s", name, err, want)
 		}
 	}
 }
