@@ -3,6 +3,8 @@ package line
 import (
 	"context"
 	"errors"
+	"fmt"
+	"sync"
 	"time"
 
 	"github.com/nightclamp/nightclamp/sensor"
@@ -18,8 +20,11 @@ var ErrNoLine = errors.New("no readable line; is this the right sender, and the 
 // sees old ones. One goroutine puts lines in, another takes them out.
 type Inbox struct {
 	parser Parser
-	odd    int
 	newest chan result
+
+	mu   sync.Mutex
+	odd  int   // lines in a row that could not be read
+	last error // what was wrong with the newest of them
 }
 
 // result is a line as it was understood.
@@ -36,14 +41,25 @@ func NewInbox(p Parser) *Inbox { return &Inbox{parser: p, newest: make(chan resu
 // hello.
 func (b *Inbox) Put(t time.Time, text []byte) {
 	s, err := b.parser.Parse(t, text)
-	if err == nil {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.last = err; err == nil {
 		b.odd = 0
 		b.put(result{Sample: s})
 		return
 	}
 	if b.odd++; b.odd >= mostOdd {
-		b.put(result{err: errors.Join(ErrNoLine, err)})
+		b.put(result{err: b.unreadable()})
 	}
+}
+
+// unreadable says how many lines came, and what is wrong with them; nil when none
+// did. It runs under b.mu.
+func (b *Inbox) unreadable() error {
+	if b.last == nil {
+		return nil
+	}
+	return fmt.Errorf("%w %d lines came; the newest: %w", ErrNoLine, b.odd, b.last)
 }
 
 // Fail says that no more lines come.
@@ -63,6 +79,11 @@ func (b *Inbox) Take(ctx context.Context) (sensor.Sample, error) {
 	case r := <-b.newest:
 		return r.Sample, r.err
 	case <-ctx.Done():
-		return sensor.Sample{}, errors.Join(errors.New("no line came"), ctx.Err())
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		if err := b.unreadable(); err != nil {
+			return sensor.Sample{}, err
+		}
+		return sensor.Sample{}, fmt.Errorf("no line came: %w", ctx.Err())
 	}
 }

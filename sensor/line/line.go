@@ -11,7 +11,8 @@
 //	humidity_pct  its relative humidity, %
 //
 // as {"bag_pa":16012.5,"glueline_c":12.31}; null, or no key, is a missing
-// reading and any other key is an error. Or it is a row of numbers separated by
+// reading. What else stands there (a battery, a name) is passed over, unless it
+// looks like a slip of one of these keys. Or it is a row of numbers separated by
 // commas, as 16012.5,12.31, whose columns the config names in the same words; an
 // empty cell is a missing reading. A line ends with LF or CRLF.
 package line
@@ -27,6 +28,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"github.com/agext/levenshtein"
 
 	"github.com/nightclamp/nightclamp/sensor"
 )
@@ -78,23 +81,46 @@ func (p Parser) Parse(t time.Time, line []byte) (sensor.Sample, error) {
 
 func parseJSON(line []byte) (map[string]float64, error) {
 	decoder := json.NewDecoder(bytes.NewReader(line))
-	var all map[string]*float64
+	var all map[string]json.RawMessage
 	if err := decoder.Decode(&all); err != nil {
-		return nil, fmt.Errorf("no JSON object of numbers: %w", err)
+		return nil, fmt.Errorf("no JSON object: %w", err)
 	}
 	if _, err := decoder.Token(); !errors.Is(err, io.EOF) {
 		return nil, errors.New("more than one JSON object")
 	}
 	values := map[string]float64{}
-	for name, v := range all {
+	var others []string
+	for name, text := range all {
 		if !slices.Contains(names(), name) {
-			return nil, fmt.Errorf("key %q is not known: there are %s", name, strings.Join(names(), ", "))
+			others = append(others, name)
+			continue
+		}
+		var v *float64
+		if err := json.Unmarshal(text, &v); err != nil {
+			return nil, fmt.Errorf("%s is %s, which is not a number", name, text)
 		}
 		if v != nil {
 			values[name] = *v
 		}
 	}
-	return values, nil
+	return values, judge(others, len(values) > 0)
+}
+
+// judge lets pass what a sensor says besides, its battery or its name, but no key
+// that seems to be one of ours with a slip in it.
+func judge(others []string, readings bool) error {
+	slices.Sort(others)
+	for _, name := range others {
+		for _, ours := range names() {
+			if levenshtein.Distance(strings.ToLower(name), ours, nil) <= 2 {
+				return fmt.Errorf("key %q is not known: did you mean %s? There are %s", name, ours, strings.Join(names(), ", "))
+			}
+		}
+	}
+	if !readings && len(others) > 0 {
+		return fmt.Errorf("key %q is not known: there are %s", others[0], strings.Join(names(), ", "))
+	}
+	return nil
 }
 
 func (p Parser) row(line []byte) (map[string]float64, error) {

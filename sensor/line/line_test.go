@@ -37,6 +37,7 @@ func TestParse(t *testing.T) {
 		{nil, `{"vacuum_pa":84000}`, sampleOf(17325, nan, nan, nan, sensor.Gauge)},
 		{nil, `{"vacuum_pa":84000,"ambient_pa":100000}`, sampleOf(16000, 100000, nan, nan, sensor.Gauge)},
 		{nil, `{"ambient_pa":100000,"bag_pa":16000}`, sampleOf(16000, 100000, nan, nan, 0)},
+		{nil, `{"bag_pa":16012.5,"battery_v":3.1,"id":"deck","ok":true}`, sampleOf(16012.5, nan, nan, nan, 0)},
 		{[]string{"bag_pa", "glueline_c"}, "16012.5,12.31\n", sampleOf(16012.5, nan, 12.31, nan, 0)},
 		{[]string{"bag_pa", "glueline_c"}, "16012.5, ", sampleOf(16012.5, nan, nan, nan, 0)},
 		{[]string{"air_c"}, "-3.5", sampleOf(nan, nan, nan, -3.5, 0)},
@@ -57,12 +58,14 @@ func TestErrors(t *testing.T) {
 		columns    []string
 		line, want string
 	}{
-		{nil, "", "no JSON object of numbers"},
-		{nil, "hello", "no JSON object of numbers"},
+		{nil, "", "no JSON object"},
+		{nil, "hello", "no JSON object"},
 		{nil, "{}", "no reading in it"},
 		{nil, "null", "no reading in it"},
-		{nil, `{"bag_pa":"16000"}`, "no JSON object of numbers"},
-		{nil, `{"bag_kpa":16}`, `key "bag_kpa" is not known: there are bag_pa,`},
+		{nil, `{"bag_pa":"16000"}`, `bag_pa is "16000", which is not a number`},
+		{nil, `{"pressure":16}`, `key "pressure" is not known: there are bag_pa,`},
+		{nil, `{"bag_kpa":16}`, `key "bag_kpa" is not known: did you mean bag_pa?`},
+		{nil, `{"bag_pa":16000,"Glueline_c":12}`, "did you mean glueline_c?"},
 		{nil, `{"bag_pa":1}{"bag_pa":2}`, "more than one JSON object"},
 		{nil, `{"bag_pa":1,"vacuum_pa":2}`, "give the one that is measured"},
 		{nil, `{"bag_pa":` + strings.Repeat("1", 400) + `}`, "…"},

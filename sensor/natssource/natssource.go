@@ -35,7 +35,7 @@ type Config struct {
 	User        string            `toml:"user" doc:"user name, where the server wants one"`
 	Password    string            `toml:"password" doc:"and its password"`
 	Columns     []string          `toml:"columns" doc:"what the numbers of a row are, as [\"bag_pa\", \"glueline_c\"]; none: messages are JSON"`
-	Gives       []sensor.Quantity `toml:"reads" doc:"what the messages tell: bag, ambient, glueline, air"`
+	Gives       []sensor.Quantity `toml:"reads" doc:"what the messages tell: bag, ambient, glueline, air, humidity"`
 	Pace        time.Duration     `toml:"every" doc:"how often a message comes"`
 }
 
@@ -58,7 +58,7 @@ func (c Config) Check() error {
 	}
 	for _, q := range c.Gives {
 		if !slices.Contains(sensor.Quantities(), q) {
-			return fmt.Errorf("reads has %q: give bag, ambient, glueline or air", q)
+			return fmt.Errorf("reads has %q: give bag, ambient, glueline, air or humidity", q)
 		}
 	}
 	_, err := line.New(c.Columns)

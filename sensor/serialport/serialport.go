@@ -31,7 +31,7 @@ type Config struct {
 	Port    string            `toml:"port" doc:"the port, as /dev/serial/by-id/usb-…"`
 	Baud    int               `toml:"baud" doc:"bits a second; USB devices do not mind"`
 	Columns []string          `toml:"columns" doc:"what the numbers of a row are, as [\"bag_pa\", \"glueline_c\"]; none: lines are JSON"`
-	Gives   []sensor.Quantity `toml:"reads" doc:"what the lines tell: bag, ambient, glueline, air"`
+	Gives   []sensor.Quantity `toml:"reads" doc:"what the lines tell: bag, ambient, glueline, air, humidity"`
 	Pace    time.Duration     `toml:"every" doc:"how often a line comes"`
 }
 
@@ -53,7 +53,7 @@ func (c Config) Check() error {
 	}
 	for _, q := range c.Gives {
 		if !slices.Contains(sensor.Quantities(), q) {
-			return fmt.Errorf("reads has %q: give bag, ambient, glueline or air", q)
+			return fmt.Errorf("reads has %q: give bag, ambient, glueline, air or humidity", q)
 		}
 	}
 	_, err := line.New(c.Columns)
