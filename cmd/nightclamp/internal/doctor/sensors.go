@@ -31,17 +31,21 @@ func (e *examination) sensors(ctx context.Context) {
 	}
 	e.book = book
 	for _, p := range e.cfg.Presses {
-		e.needs(p)
+		barometer := e.needs(p)
 		all := sensor.Blank(time.Time{})
 		for _, s := range p.Sensors {
 			all = all.Merge(e.sensor(ctx, p, s))
+		}
+		if !barometer {
+			e.noBarometer(p, all.Quality.Has(sensor.Gauge))
 		}
 		e.plausible(p, all)
 	}
 }
 
-// needs looks at which quantities a press has.
-func (e *examination) needs(p config.Press) {
+// needs looks at which quantities a press has, and says whether the room's pressure
+// is one of them.
+func (e *examination) needs(p config.Press) (barometer bool) {
 	var reads []sensor.Quantity
 	for _, s := range p.Sensors {
 		if d, err := drivers.Find(s.Driver); err == nil {
@@ -53,13 +57,6 @@ func (e *examination) needs(p config.Press) {
 	if !slices.Contains(reads, sensor.Bag) {
 		e.add(sensors, Wrong, fmt.Sprintf("press %s: no sensor reads the bag's pressure", p.Name), "add one to the config; nightclamp sensor scan proposes lines")
 	}
-	if !slices.Contains(reads, sensor.Ambient) {
-		what, remedy := "no barometer: the weather moves the vacuum that is shown by 3 kPa and more", "add a barometer (a BME280, say), or set station_pressure to that of the place"
-		if e.cfg.StationPressure > 0 {
-			what, remedy = fmt.Sprintf("no barometer, station_pressure %s stands in: the weather is not seen", e.cfg.StationPressure), "add a barometer (a BME280, say)"
-		}
-		e.add(sensors, Attention, fmt.Sprintf("press %s: %s", p.Name, what), remedy)
-	}
 	if !slices.Contains(reads, sensor.GlueLine) {
 		what := "no probe at the glue line: its temperature is guessed from the air's"
 		if !slices.Contains(reads, sensor.Air) {
@@ -67,6 +64,7 @@ func (e *examination) needs(p config.Press) {
 		}
 		e.add(sensors, Attention, fmt.Sprintf("press %s: %s", p.Name, what), "lay a probe (a DS18B20, say) in the glue joint's margin or in a spare strip of the same lay-up")
 	}
+	return slices.Contains(reads, sensor.Ambient)
 }
 
 // sensor reads one sensor. A serial port has one reader: while the daemon runs,
@@ -78,7 +76,7 @@ func (e *examination) sensor(ctx context.Context, p config.Press, s config.Senso
 	}
 	sample, err := e.Read(ctx, s)
 	if err != nil {
-		e.add(sensors, Wrong, fmt.Sprintf("%s of press %s (%s) does not answer: %v", s.Name, p.Name, s.Driver, err), sensorRemedy(err))
+		e.add(sensors, Wrong, fmt.Sprintf("%s of press %s (%s) does not answer: %v", s.Name, p.Name, s.Driver, err), sensorRemedy(s.Driver, err))
 		return sensor.Blank(time.Time{})
 	}
 	sample = e.book.For(p.Name, s.Name).Apply(sample, sample.Air)
@@ -87,6 +85,8 @@ func (e *examination) sensor(ctx context.Context, p config.Press, s config.Senso
 	for _, q := range sensor.Quantities() {
 		switch v := q.Of(sample); {
 		case math.IsNaN(v):
+		case q == sensor.Bag && sample.Quality.Has(sensor.Gauge):
+			says = append(says, "vacuum "+display.Pressure(sample.GaugeVacuum()))
 		case q == sensor.Humidity:
 			says = append(says, fmt.Sprintf("%s %s", q, units.Humidity(v)))
 		case q == sensor.GlueLine || q == sensor.Air:
@@ -104,9 +104,15 @@ func (e *examination) sensor(ctx context.Context, p config.Press, s config.Senso
 }
 
 // sensorRemedy is for errors that bring no remedy of their own: most do.
-func sensorRemedy(err error) string {
-	if strings.Contains(err.Error(), ";") || strings.Contains(err.Error(), ": check") {
+func sensorRemedy(driver string, err error) string {
+	text := err.Error()
+	switch {
+	case strings.Contains(text, ";") || strings.Contains(text, ": check") || strings.Contains(text, "did you mean"):
 		return "do what it says, then: nightclamp sensor read"
+	case driver == "nats":
+		return "is the sensor awake, charged and in reach, and does it publish on that subject? nats sub or an MQTT client shows what comes; nightclamp sensor list nats says what it must be"
+	case driver == "serial":
+		return "does it print a line at the pace that every says, and at this baud? nightclamp sensor list serial says what the lines must be"
 	}
 	return "check supply and ground first, then SDA and SCL not swapped, then the address: nightclamp sensor scan shows what answers"
 }
@@ -122,26 +128,27 @@ const (
 	stationBy = 5e3
 )
 
-// gauge says what a gauge part makes of a room whose pressure nobody measures. The
-// figures of the weather are those of a year of hourly readings of one station.
-func (e *examination) gauge(p config.Press, room float64) {
-	if !math.IsNaN(room) {
-		return
+// noBarometer says what the press does without one. The figures of the weather are
+// those of a year of hourly readings of one station.
+func (e *examination) noBarometer(p config.Press, gauge bool) {
+	what, remedy := "no barometer: the weather moves the vacuum that is shown by 3 kPa and more", "add a barometer (a BME280, say), or set station_pressure to that of the place"
+	station := e.cfg.StationPressure
+	switch {
+	case gauge && station > 0:
+		what = fmt.Sprintf("no barometer beside a gauge part: its vacuum is right, but a room that changes looks like a leak, or hides one (0.04 kPa in a usual hour, up to 0.36); station_pressure %s stands in, and the weather leaves the absolute pressure wrong by up to 3 kPa", station)
+		remedy = "add a barometer (a BME280, say)"
+	case gauge:
+		what = "no barometer beside a gauge part: its vacuum is right, but a room that changes looks like a leak, or hides one (0.04 kPa in a usual hour, up to 0.36); without station_pressure the absolute pressure is wrong by 1.2 kPa for every 100 m above the sea, and what follows from it"
+	case station > 0:
+		what, remedy = fmt.Sprintf("no barometer, station_pressure %s stands in: the weather is not seen, and moves the vacuum that is shown by up to 3 kPa", station), "add a barometer (a BME280, say)"
 	}
-	what := "no barometer beside a gauge part: its vacuum is right, but a room that changes looks like a leak, or hides one (0.04 kPa in a usual hour, up to 0.36)"
-	if e.cfg.StationPressure == 0 {
-		what += "; without station_pressure the absolute pressure is wrong by 1.2 kPa for every 100 m above the sea, and what follows from it"
-	}
-	e.add(sensors, Attention, fmt.Sprintf("press %s: %s", p.Name, what), "add a barometer (a BME280, say), and set station_pressure until then")
+	e.add(sensors, Attention, fmt.Sprintf("press %s: %s", p.Name, what), remedy)
 }
 
 // plausible looks at the readings of a press together.
 func (e *examination) plausible(p config.Press, s sensor.Sample) {
 	display := e.cfg.Display.Units()
 	room := s.Ambient
-	if s.Quality.Has(sensor.Gauge) {
-		e.gauge(p, room)
-	}
 	if math.IsNaN(room) || s.Quality.Has(sensor.AmbientAssumed) {
 		return
 	}
