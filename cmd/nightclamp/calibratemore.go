@@ -21,6 +21,7 @@ import (
 type known struct {
 	pa, sd float64
 	from   string
+	noise  float64 // of the press's own barometer, Pa, where it comes from that; else NaN
 }
 
 // What a known pressure may be off by, Pa, one standard deviation. The weather's:
@@ -32,6 +33,10 @@ const (
 	reportSD  = 100.0
 	saidSD    = 50.0
 )
+
+// barometerSD is the error of a barometer that was never set, Pa: ±1 hPa by the
+// datasheets of the usual ones (from memory), taken as evenly spread.
+var barometerSD = 100 / math.Sqrt(3) //nolint:gochecknoglobals // a constant in all but name
 
 func (a *app) calibrateZero(ctx context.Context, o calibrating) error {
 	q := sensor.Quantity(o.of)
@@ -52,7 +57,7 @@ func (a *app) calibrateZero(ctx context.Context, o calibrating) error {
 	if err != nil {
 		return err
 	}
-	is := known{sd: r.sd, from: "the open line"}
+	is := known{sd: r.sd, from: "the open line", noise: math.NaN()}
 	if !r.gauge {
 		if is, err = a.roomPressure(ctx, cfg, p, b, o); err != nil {
 			return err
@@ -63,7 +68,11 @@ func (a *app) calibrateZero(ctx context.Context, o calibrating) error {
 		OffsetPa: b.For(p.Name, s.Name).ZeroFor(q, r.gauge, r.mean, is.pa, r.air),
 		ReadPa:   r.mean, KnownPa: is.pa, ErrorPa: math.Hypot(is.sd, r.sd), Against: is.from, Note: o.note,
 	}
-	return a.keepEntry(cfg, b, e)
+	if err := a.keepEntry(cfg, b, e); err != nil || a.asJSON || math.IsNaN(is.noise) {
+		return err
+	}
+	_, err = fmt.Fprintf(a.out, "The vacuum is measured against the same barometer: its zero is sure to ±%.1f Pa.\n", math.Hypot(is.noise, r.sd))
+	return err
 }
 
 // checkZero looks at the flags before anything is read.
@@ -107,9 +116,9 @@ func (a *app) calibration(ctx context.Context, o calibrating, q sensor.Quantity)
 func (a *app) roomPressure(ctx context.Context, cfg *config.Config, p config.Press, b calibration.Book, o calibrating) (known, error) {
 	switch {
 	case o.known > 0:
-		return known{o.known.Pa(), saidSD, "a pressure that was said"}, nil
+		return known{o.known.Pa(), saidSD, "a pressure that was said", math.NaN()}, nil
 	case o.seaLevel > 0:
-		return known{station(o.seaLevel.Pa(), o.altitude), reportSD, fmt.Sprintf("%.0f m and %s at sea level", o.altitude, o.seaLevel)}, nil
+		return known{station(o.seaLevel.Pa(), o.altitude), reportSD, fmt.Sprintf("%.0f m and %s at sea level", o.altitude, o.seaLevel), math.NaN()}, nil
 	}
 	barometer, meter, err := sensorOf(cfg, calibrating{press: p.Name}, sensor.Ambient)
 	if err == nil {
@@ -119,14 +128,19 @@ func (a *app) roomPressure(ctx context.Context, cfg *config.Config, p config.Pre
 		}
 		s := sensor.Blank(time.Now())
 		s.Ambient = r.mean
-		return known{b.For(p.Name, meter.Name).Apply(s, r.air).Ambient, r.sd, "the barometer " + meter.Name}, nil
+		correction := b.For(p.Name, meter.Name)
+		own, set := correction.AmbientError()
+		if !set {
+			own = barometerSD
+		}
+		return known{correction.Apply(s, r.air).Ambient, math.Hypot(r.sd, own), "the barometer " + meter.Name, r.sd}, nil
 	}
 	if cfg.StationPressure > 0 {
 		if !a.asJSON {
 			fmt.Fprintf(a.err, "No barometer: station_pressure %s stands in. The weather moves the room about it by %.0f hPa (one standard deviation), and the zero is off by as much.\n",
 				cfg.StationPressure, weatherSD/100)
 		}
-		return known{cfg.StationPressure.Pa(), weatherSD, "station_pressure"}, nil
+		return known{cfg.StationPressure.Pa(), weatherSD, "station_pressure", math.NaN()}, nil
 	}
 	return known{}, usageError{errors.New("no barometer and no station_pressure: give the room's pressure with --known")}
 }
@@ -175,9 +189,20 @@ func (a *app) calibrateSpan(ctx context.Context, o calibrating) error {
 	}
 	e := calibration.Entry{
 		At: time.Now().UTC(), Press: p.Name, Sensor: s.Name, Quantity: sensor.Bag, Kind: calibration.Span, Gauge: r.gauge,
-		Factor: factor, PivotPa: pivot, ReadPa: r.mean, KnownPa: is, ErrorPa: math.Hypot(r.sd, room.sd), Against: "another gauge", Note: o.note,
+		Factor: factor, PivotPa: pivot, ReadPa: r.mean, KnownPa: is, ErrorPa: spanError(r, room, o), Against: "another gauge", Note: o.note,
 	}
 	return a.keepEntry(cfg, b, e)
+}
+
+// spanError is how sure the known pressure is, Pa: the other gauge's, which is right
+// within its accuracy and nobody knows where, the room's where it comes in, and the
+// noise of the sensor.
+func spanError(r readingOf, room known, o calibrating) float64 {
+	sd := math.Hypot(r.sd, o.accuracy.Pa()/math.Sqrt(3))
+	if r.gauge != (o.vacuum > 0) {
+		sd = math.Hypot(sd, room.sd) // an absolute pressure had to be made of a vacuum, or the other way
+	}
+	return sd
 }
 
 // roomFor is the room's pressure for a span; a gauge part that is told a vacuum

@@ -40,6 +40,15 @@ func (b Book) For(press, name string) Correction {
 	return c
 }
 
+// AmbientError is how sure the barometer's own zero is, Pa, one standard deviation;
+// false when it has none.
+func (c Correction) AmbientError() (pa float64, calibrated bool) {
+	if c.ambient.zero == nil {
+		return 0, false
+	}
+	return c.ambient.zero.ErrorPa, true
+}
+
 // Apply takes the errors out of what a sensor read. airC is the newest known
 // temperature of the air, NaN: none is.
 func (c Correction) Apply(s sensor.Sample, airC float64) sensor.Sample {
