@@ -27,7 +27,7 @@ import (
 type Config struct {
 	Bus         string  `toml:"bus" doc:"I²C bus, as 1 or /dev/i2c-1; the first one when not given"`
 	Address     int     `toml:"address" doc:"I²C address, from the part number"`
-	Reference   string  `toml:"reference" doc:"absolute, or gauge (against the room)"`
+	Reference   string  `toml:"reference" doc:"absolute, or gauge (against the room), which for a bag is a differential part"`
 	MinPa       float64 `toml:"min_pa" doc:"lower end of the part's range, Pa; of a gauge part negative below the room"`
 	MaxPa       float64 `toml:"max_pa" doc:"upper end of the part's range, Pa"`
 	Temperature string  `toml:"temperature" doc:"what its temperature is: air, glueline or none"`
@@ -38,7 +38,7 @@ func Defaults() Config {
 	return Config{Address: 0x28, Reference: "absolute", MaxPa: 160000, Temperature: "none"}
 }
 
-// Check refuses a part that the series does not have.
+// Check refuses a part that the series does not have, or that sees no bag.
 func (c Config) Check() error {
 	switch {
 	case c.Reference != "absolute" && c.Reference != "gauge":
@@ -48,7 +48,12 @@ func (c Config) Check() error {
 	case c.Temperature != "air" && c.Temperature != "glueline" && c.Temperature != "none":
 		return fmt.Errorf("temperature is %q: give air, glueline or none", c.Temperature)
 	}
-	return nil
+	return c.Span().Check()
+}
+
+// Span is the range of the part.
+func (c Config) Span() sensor.Span {
+	return sensor.SpanOf(c.Reference, c.MinPa, "min_pa", c.MaxPa, "max_pa")
 }
 
 // Reads is the bag, and what the temperature is.

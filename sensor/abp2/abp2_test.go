@@ -21,6 +21,12 @@ func open(t *testing.T, h *bus.Host, c Config) *Part {
 	if err := c.Check(); err != nil {
 		t.Fatal(err)
 	}
+	return openAny(t, h, c)
+}
+
+// openAny also opens a part that is no good on a bag.
+func openAny(t *testing.T, h *bus.Host, c Config) *Part {
+	t.Helper()
 	p, err := Open(h, c, time.Now)
 	if err != nil {
 		t.Fatal(err)
@@ -33,7 +39,10 @@ func open(t *testing.T, h *bus.Host, c Config) *Part {
 func TestDatasheetExamples(t *testing.T) {
 	c := Defaults()
 	c.Reference, c.MinPa, c.MaxPa, c.Temperature = "gauge", -psi, psi, "glueline"
-	p := open(t, bustest.Playback(
+	if c.Check() == nil {
+		t.Error("a part of 1 psi was taken for a bag")
+	}
+	p := openAny(t, bustest.Playback(
 		i2ctest.IO{Addr: 0x28, W: []byte{0xAA, 0x00, 0x00}},
 		i2ctest.IO{Addr: 0x28, R: []byte{0x40, 0xD9, 0x99, 0x9A, 0x60, 0x00, 0x00}},
 	), c)
@@ -78,6 +87,7 @@ func TestCheck(t *testing.T) {
 		"reference":   func(c *Config) { c.Reference = "sealed" },
 		"range":       func(c *Config) { c.MaxPa = c.MinPa },
 		"absolute":    func(c *Config) { c.MinPa = -1 },
+		"no vacuum":   func(c *Config) { c.Reference = "gauge" },
 		"temperature": func(c *Config) { c.Temperature = "bag" },
 	} {
 		c := Defaults()

@@ -172,6 +172,7 @@ func TestCheck(t *testing.T) {
 		"reference":      func(c *Config) { c.Reference = "sealed" },
 		"transfer":       func(c *Config) { c.HighV = c.LowV },
 		"margin":         func(c *Config) { c.Margin = math.NaN() },
+		"no vacuum":      func(c *Config) { c.LowPa = 0 },
 	} {
 		c := Defaults()
 		spoil(&c)

@@ -42,7 +42,7 @@ func Defaults() Config {
 	}
 }
 
-// Check refuses what cannot be wired or computed.
+// Check refuses what cannot be wired or computed, and a part that sees no bag.
 func (c Config) Check() error {
 	if _, err := gainOf(c.RangeV); err != nil {
 		return err
@@ -64,7 +64,12 @@ func (c Config) Check() error {
 	case !(c.Margin >= 0):
 		return fmt.Errorf("margin is %g: give a share, 0 or more", c.Margin)
 	}
-	return nil
+	return c.Span().Check()
+}
+
+// Span is the range between the two points of the transfer.
+func (c Config) Span() sensor.Span {
+	return sensor.SpanOf(c.Reference, c.LowPa, "low_pa", c.HighPa, "high_pa")
 }
 
 // Errors of the part on the converter.

@@ -56,6 +56,9 @@ func (c Config) Check() error {
 	return nil
 }
 
+// Span is the range of the transmitter.
+func (c Config) Span() sensor.Span { return c.converter().Span() }
+
 // converter is the same part as one of volts.
 func (c Config) converter() ads1115.Config {
 	a := ads1115.Defaults()

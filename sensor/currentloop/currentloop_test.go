@@ -75,6 +75,7 @@ func TestCheck(t *testing.T) {
 		"big shunt": func(c *Config) { c.ShuntOhm = 250 },
 		"channel":   func(c *Config) { c.Channel = 7 },
 		"range":     func(c *Config) { c.HighPa = c.LowPa },
+		"no vacuum": func(c *Config) { c.LowPa, c.HighPa = 0, 100000 },
 	} {
 		c := Defaults()
 		spoil(&c)

@@ -19,6 +19,8 @@
 // Traps:
 //   - Read faster than it converts, the part repeats itself and says "stale":
 //     no fault once, but a part that says nothing else has stopped.
+//   - The gauge parts of the series (…PG, …KG, …BG) begin at 0 and see no vacuum:
+//     reference = "gauge" is for the differential ones (015PD, 100KD, 001BD).
 //   - The two diagnostic bits mean a broken bridge or memory.
 package hsc
 
@@ -37,7 +39,7 @@ type Config struct {
 	Bus         string  `toml:"bus" doc:"I²C bus, as 1 or /dev/i2c-1; the first one when not given"`
 	Address     int     `toml:"address" doc:"I²C address, from the part number"`
 	Transfer    string  `toml:"transfer" doc:"transfer function of the part number: A, B, C or F"`
-	Reference   string  `toml:"reference" doc:"absolute, or gauge (against the room)"`
+	Reference   string  `toml:"reference" doc:"absolute, or gauge (against the room), which for a bag is a differential part"`
 	MinPa       float64 `toml:"min_pa" doc:"lower end of the part's range, Pa; of a gauge part negative below the room"`
 	MaxPa       float64 `toml:"max_pa" doc:"upper end of the part's range, Pa"`
 	Temperature string  `toml:"temperature" doc:"what its temperature is: air, glueline or none"`
@@ -50,7 +52,7 @@ func Defaults() Config {
 	return Config{Address: 0x28, Transfer: "A", Reference: "absolute", MaxPa: 15 * psi, Temperature: "none"}
 }
 
-// Check refuses a part that the series does not have.
+// Check refuses a part that the series does not have, or that sees no bag.
 func (c Config) Check() error {
 	if _, err := ends(c.Transfer); err != nil {
 		return err
@@ -63,7 +65,12 @@ func (c Config) Check() error {
 	case c.Temperature != "air" && c.Temperature != "glueline" && c.Temperature != "none":
 		return fmt.Errorf("temperature is %q: give air, glueline or none", c.Temperature)
 	}
-	return nil
+	return c.Span().Check()
+}
+
+// Span is the range of the part.
+func (c Config) Span() sensor.Span {
+	return sensor.SpanOf(c.Reference, c.MinPa, "min_pa", c.MaxPa, "max_pa")
 }
 
 // Reads is the bag, and what the temperature is.

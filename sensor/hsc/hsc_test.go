@@ -118,6 +118,7 @@ func TestCheck(t *testing.T) {
 		"reference":   func(c *Config) { c.Reference = "sealed" },
 		"range":       func(c *Config) { c.MaxPa = c.MinPa },
 		"absolute":    func(c *Config) { c.MinPa = -1 },
+		"no vacuum":   func(c *Config) { c.Reference = "gauge" }, // as 015PG, which begins at 0
 		"temperature": func(c *Config) { c.Temperature = "bag" },
 	} {
 		c := Defaults()

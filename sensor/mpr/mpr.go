@@ -27,7 +27,7 @@ func Defaults() Config {
 	return Config{Address: 0x18, Transfer: "A", MinPa: 0, MaxPa: 25 * psi}
 }
 
-// Check refuses a part that the family does not have.
+// Check refuses a part that the family does not have, or that sees no bag.
 func (c Config) Check() error {
 	if _, err := c.transfer(); err != nil {
 		return err
@@ -35,7 +35,12 @@ func (c Config) Check() error {
 	if !(c.MaxPa > c.MinPa && c.MinPa >= 0) {
 		return fmt.Errorf("range of the part is %g to %g Pa: give min_pa and max_pa of an absolute part", c.MinPa, c.MaxPa)
 	}
-	return nil
+	return c.Span().Check()
+}
+
+// Span is the range of the part.
+func (c Config) Span() sensor.Span {
+	return sensor.SpanOf("absolute", c.MinPa, "min_pa", c.MaxPa, "max_pa")
 }
 
 // Bits of the status byte.

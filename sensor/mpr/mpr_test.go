@@ -196,6 +196,7 @@ func TestCheck(t *testing.T) {
 		"transfer": func(c *Config) { c.Transfer = "D" },
 		"range":    func(c *Config) { c.MaxPa = 0 },
 		"gauge":    func(c *Config) { c.MinPa = -100000 },
+		"1 psi":    func(c *Config) { c.MaxPa = psi },
 	} {
 		c := Defaults()
 		spoil(&c)
