@@ -69,15 +69,15 @@ func portion(vacuum float64) string {
 }
 
 // Doubt is what must be known about a part that [Span.Check] lets through, in a
-// room of that pressure (Pa); empty: nothing.
-func (s Span) Doubt(room float64) string {
+// room of that pressure (Pa), and the option that says it; empty: nothing.
+func (s Span) Doubt(room float64) (key, text string) {
 	whole := min(wholeVacuum, 0.9*room)
 	switch {
 	case s.Gauge && s.Low > -whole:
-		return fmt.Sprintf("%s is %g Pa: a deeper vacuum is not seen, and a good pump makes one", s.LowKey, s.Low)
+		return s.LowKey, fmt.Sprintf("%s is %g Pa: a deeper vacuum is not seen, and a good pump makes one", s.LowKey, s.Low)
 	case !s.Gauge && s.High < room:
-		return fmt.Sprintf("%s is %g Pa, and the room has %.0f Pa (station_pressure, or the standard atmosphere): an open bag is beyond the "+
+		return s.HighKey, fmt.Sprintf("%s is %g Pa, and the room has %.0f Pa (station_pressure, or the standard atmosphere): an open bag is beyond the "+
 			"range of the part, so that it cannot be zeroed there; under vacuum it reads well", s.HighKey, s.High, room)
 	}
-	return ""
+	return "", ""
 }

@@ -79,7 +79,12 @@ type Part struct {
 	Every time.Duration
 	// Timeout is how long one reading may take at most.
 	Timeout time.Duration
-	Open    func(context.Context) (sensor.Source, error)
+	// Span is the range of a pressure part that has one in its options; nil: it
+	// has none.
+	Span *sensor.Span
+	// Claims are what the part takes of the machine.
+	Claims []Claim
+	Open   func(context.Context) (sensor.Source, error)
 }
 
 // Table returns all drivers, sorted by name.
@@ -139,6 +144,9 @@ type checker interface{ Check() error }
 // reader is a Config that decides what its part reads.
 type reader interface{ Reads() []sensor.Quantity }
 
+// spanned is a Config of a pressure part whose range can be set.
+type spanned interface{ Span() sensor.Span }
+
 // pacer is a Config that knows how often its part gives something, and how
 // long that may take.
 type pacer interface {
@@ -195,7 +203,14 @@ func (s *settings) configure(env Env, o Options) (Part, error) {
 			return Part{}, err
 		}
 	}
-	part := Part{Driver: s.name, Reads: s.reads, Every: s.every, Timeout: max(defaultTimeout, 2*s.every)}
+	part := Part{Driver: s.name, Reads: s.reads, Every: s.every, Timeout: max(defaultTimeout, 2*s.every), Claims: claims(cfg)}
+	if err := address(s.name, part.Claims); err != nil {
+		return Part{}, err
+	}
+	if c, ok := cfg.(spanned); ok {
+		span := c.Span()
+		part.Span = &span
+	}
 	if r, ok := cfg.(reader); ok {
 		part.Reads = r.Reads()
 	}

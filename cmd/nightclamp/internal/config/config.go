@@ -34,6 +34,8 @@ type Config struct {
 
 	// Path is the file that was read; empty: there is none, these are defaults.
 	Path string `toml:"-"`
+
+	doubts []string // see [Config.Warnings]
 }
 
 // Display says in which units and on which clock people read.

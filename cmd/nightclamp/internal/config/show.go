@@ -71,6 +71,7 @@ func (c *Config) Warnings() []string {
 				p.Name, p.Floor, room-p.Floor, room))
 		}
 	}
+	all = append(all, c.doubts...)
 	if err := c.CheckSensors(); err != nil {
 		all = append(all, err.Error())
 	}

@@ -31,6 +31,7 @@ func (f *faults) validate(c *Config, drivers Drivers) {
 	f.glue("defaults.glue", c.Defaults.Glue, c)
 	f.shop(c.Shop)
 	f.presses(c, drivers)
+	f.wiring(c, drivers)
 	f.pins(c)
 	f.ways(c)
 	f.elsewhere(&c.Alert)
