@@ -153,14 +153,13 @@ func chip(name string, address int) []Claim {
 // channels are the inputs of a converter that parts share. Several may measure
 // the same supply.
 func channels(name string, address, signal, supply int) []Claim {
-	input := chip(name, address)[0]
-	input.Of, input.Key = fmt.Sprintf("channel %d", signal), "channel"
-	if supply < 0 {
-		return []Claim{input}
+	list := chip(name, address)
+	list[0].Of, list[0].Key = fmt.Sprintf("channel %d", signal), "channel"
+	if supply >= 0 {
+		list = append(list, list[0])
+		list[1].Of, list[1].Key, list[1].Shared = fmt.Sprintf("channel %d", supply), "supply_channel", true
 	}
-	other := input
-	other.Of, other.Shared, other.Key = fmt.Sprintf("channel %d", supply), true, "supply_channel"
-	return []Claim{input, other}
+	return list
 }
 
 // busName writes the forms in which a bus can be named in one way.

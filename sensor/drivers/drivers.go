@@ -14,6 +14,7 @@ package drivers
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"time"
 
 	"github.com/nightclamp/nightclamp/sensor"
@@ -90,25 +91,25 @@ type Part struct {
 // Table returns all drivers, sorted by name.
 func Table() []Driver {
 	return []Driver{
-		define("abp2", "a pressure part of the ABP2 series", pressureAndTemperature, 0, abp2.Defaults(), openABP2),
-		define("ads1115", "an analogue pressure part on an ADS1115 converter", justBag, 0, ads1115.Defaults(), openADS1115),
-		define("bme280", "room pressure, temperature and humidity from a BME280, or a BMP280 without the last", roomAndHumidity, time.Second, bme280.Defaults(), openBME280),
-		define("bmp388", "room pressure and temperature from a BMP388 or BMP390", room, time.Second, bmp388.Defaults(), openBMP388),
-		define("csv", "a recorded file, played as if it were a part", all, 0, csvfile.Defaults(), openCSV),
-		define("currentloop", "a pressure transmitter of 4 to 20 mA on an ADS1115 converter", justBag, 0, currentloop.Defaults(), openCurrentLoop),
-		define("ds18b20", "a DS18B20 thermometer on the kernel's 1-wire bus", temperatures, time.Second, ds18b20.Defaults(), openDS18B20),
-		define("hsc", "a pressure part of the HSC or SSC series", pressureAndTemperature, 0, hsc.Defaults(), openHSC),
-		define("hwmon", "a thermometer or hygrometer that the kernel drives, through hwmon", temperatureAndHumidity, time.Second, hwmon.Defaults(), openHwmon),
-		define("iio", "a pressure, temperature or humidity part that the kernel drives, through IIO", all, 0, iio.Defaults(), openIIO),
-		define("lps22", "room pressure and temperature from an LPS22HB or LPS22HH", room, time.Second, lps22.Defaults(), openLPS22),
-		define("mcp9808", "an MCP9808 thermometer", temperatures, time.Second, mcp9808.Defaults(), openMCP9808),
-		define("mpr", "an absolute pressure part of the MPR family", justBag, 0, mpr.Defaults(), openMPR),
-		define("ms5803", "an absolute pressure part of the MS5803, MS5611 or MS5837 family", pressuresAndTemperature, 0, ms5803.Defaults(), openMS5803),
-		define("nats", "a wireless or remote sensor that publishes lines over NATS, or MQTT through it", all, 0, natssource.Defaults(), openNATS),
-		define("serial", "lines of a microcontroller or anything that prints, over a serial port", all, 0, serialport.Defaults(), openSerial),
-		define("sht4x", "an SHT40, SHT41 or SHT45 thermometer and hygrometer", temperatureAndHumidity, time.Second, sht4x.Defaults(), openSHT4x),
+		define("abp2", "a pressure part of the ABP2 series", pressureAndTemperature, 0, abp2.Defaults(), opens(openABP2)),
+		define("ads1115", "an analogue pressure part on an ADS1115 converter", justBag, 0, ads1115.Defaults(), opens(openADS1115)),
+		define("bme280", "room pressure, temperature and humidity from a BME280, or a BMP280 without the last", roomAndHumidity, time.Second, bme280.Defaults(), opens(openBME280)),
+		define("bmp388", "room pressure and temperature from a BMP388 or BMP390", room, time.Second, bmp388.Defaults(), opens(openBMP388)),
+		define("csv", "a recorded file, played as if it were a part", all, 0, csvfile.Defaults(), opens(openCSV)),
+		define("currentloop", "a pressure transmitter of 4 to 20 mA on an ADS1115 converter", justBag, 0, currentloop.Defaults(), opens(openCurrentLoop)),
+		define("ds18b20", "a DS18B20 thermometer on the kernel's 1-wire bus", temperatures, time.Second, ds18b20.Defaults(), opens(openDS18B20)),
+		define("hsc", "a pressure part of the HSC or SSC series", pressureAndTemperature, 0, hsc.Defaults(), opens(openHSC)),
+		define("hwmon", "a thermometer or hygrometer that the kernel drives, through hwmon", temperatureAndHumidity, time.Second, hwmon.Defaults(), opens(openHwmon)),
+		define("iio", "a pressure, temperature or humidity part that the kernel drives, through IIO", all, 0, iio.Defaults(), opens(openIIO)),
+		define("lps22", "room pressure and temperature from an LPS22HB or LPS22HH", room, time.Second, lps22.Defaults(), opens(openLPS22)),
+		define("mcp9808", "an MCP9808 thermometer", temperatures, time.Second, mcp9808.Defaults(), opens(openMCP9808)),
+		define("mpr", "an absolute pressure part of the MPR family", justBag, 0, mpr.Defaults(), opens(openMPR)),
+		define("ms5803", "an absolute pressure part of the MS5803, MS5611 or MS5837 family", pressuresAndTemperature, 0, ms5803.Defaults(), opens(openMS5803)),
+		define("nats", "a wireless or remote sensor that publishes lines over NATS, or MQTT through it", all, 0, natssource.Defaults(), opens(openNATS)),
+		define("serial", "lines of a microcontroller or anything that prints, over a serial port", all, 0, serialport.Defaults(), opens(openSerial)),
+		define("sht4x", "an SHT40, SHT41 or SHT45 thermometer and hygrometer", temperatureAndHumidity, time.Second, sht4x.Defaults(), opens(openSHT4x)),
 		simulated(),
-		define("thermistor", "a thermistor on an ADS1115 converter", temperatures, time.Second, thermistor.Defaults(), openThermistor),
+		define("thermistor", "a thermistor on an ADS1115 converter", temperatures, time.Second, thermistor.Defaults(), opens(openThermistor)),
 	}
 }
 
@@ -157,21 +158,21 @@ type pacer interface {
 // documented is a Config with a page for the person who wires the part.
 type documented interface{ Page() string }
 
-// define makes a driver of a Config with its defaults and a function that
-// opens the part. All that need not know the Config's type is in settings, so
-// that there is one copy of it in the program, not one a driver.
-func define[C documented](name, summary string, reads []sensor.Quantity, every time.Duration, defaults C, open func(context.Context, Env, C) (sensor.Source, error)) Driver {
-	s := &settings{
-		name: name, reads: reads, every: every,
-		decode: func(o Options) (any, error) {
-			cfg := defaults
-			err := o.decode(&cfg)
-			return cfg, err
-		},
-		open: func(ctx context.Context, env Env, cfg any) (sensor.Source, error) {
-			return open(ctx, env, cfg.(C)) //nolint:errcheck // decode made it
-		},
+// opener opens the part that a driver's Config describes.
+type opener func(ctx context.Context, env Env, cfg any) (sensor.Source, error)
+
+// opens is the opener of a function that wants its driver's own Config.
+func opens[C any](open func(context.Context, Env, C) (sensor.Source, error)) opener {
+	return func(ctx context.Context, env Env, cfg any) (sensor.Source, error) {
+		return open(ctx, env, cfg.(C)) //nolint:errcheck // decode made it of the defaults
 	}
+}
+
+// define makes a driver of a Config with its defaults and what opens the part.
+// The Config's type is known to opens alone: what is generic is in the program
+// once for each driver.
+func define(name, summary string, reads []sensor.Quantity, every time.Duration, defaults documented, open opener) Driver {
+	s := &settings{name: name, reads: reads, every: every, defaults: defaults, open: open}
 	return Driver{
 		Name: name, Summary: summary, Reads: reads, Options: describe(defaults), Page: defaults.Page(),
 		Configure: s.configure, decode: s.decode,
@@ -180,11 +181,19 @@ func define[C documented](name, summary string, reads []sensor.Quantity, every t
 
 // settings is what a driver makes a part of.
 type settings struct {
-	name   string
-	reads  []sensor.Quantity
-	every  time.Duration
-	decode func(Options) (any, error)
-	open   func(ctx context.Context, env Env, cfg any) (sensor.Source, error)
+	name     string
+	reads    []sensor.Quantity
+	every    time.Duration
+	defaults documented
+	open     opener
+}
+
+// decode lays the options over a copy of the defaults.
+func (s *settings) decode(o Options) (any, error) {
+	cfg := reflect.New(reflect.TypeOf(s.defaults))
+	cfg.Elem().Set(reflect.ValueOf(s.defaults))
+	err := o.decode(cfg.Interface())
+	return cfg.Elem().Interface(), err
 }
 
 func (s *settings) configure(env Env, o Options) (Part, error) {

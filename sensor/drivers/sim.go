@@ -25,7 +25,7 @@ const defaultScenario = "boat-shed"
 func simulated() Driver {
 	const summary = "a simulated bag, for trying nightclamp without a press"
 	of := func(name string, night func() sim.Config) Driver {
-		return define("sim", summary, all, 0, simConfig{Name: name, Config: night()}, openSim)
+		return define("sim", summary, all, 0, simConfig{Name: name, Config: night()}, opens(openSim))
 	}
 	d := of(defaultScenario, sim.BoatShed)
 	d.Configure = func(env Env, o Options) (Part, error) {

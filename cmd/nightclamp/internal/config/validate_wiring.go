@@ -33,11 +33,11 @@ type wired struct {
 }
 
 // name is how a fault calls the sensor.
-func (w wired) name() string { return fmt.Sprintf("sensor %s of %s", w.sensor.Name, w.press) }
+func (w *wired) name() string { return fmt.Sprintf("sensor %s of %s", w.sensor.Name, w.press) }
 
 // room reports whether the part only tells of the room, which several presses
 // may share.
-func (w wired) room() bool {
+func (w *wired) room() bool {
 	return !slices.Contains(w.part.Reads, sensor.Bag) && !slices.Contains(w.part.Reads, sensor.GlueLine)
 }
 
@@ -48,7 +48,7 @@ func (f *faults) wiring(c *Config, table Drivers) {
 	if !ok {
 		return
 	}
-	var all []wired
+	var all []*wired
 	for i := range c.Presses {
 		p := &c.Presses[i]
 		for k, s := range p.Sensors {
@@ -56,7 +56,7 @@ func (f *faults) wiring(c *Config, table Drivers) {
 			if err != nil { // it has been reported
 				continue
 			}
-			w := wired{press: p.Name, at: fmt.Sprintf("press[%d].sensor[%d]", i, k), sensor: s, part: part}
+			w := &wired{press: p.Name, at: fmt.Sprintf("press[%d].sensor[%d]", i, k), sensor: s, part: part}
 			f.span(c, w, p.Floor)
 			for _, other := range all {
 				f.apart(c, other, w)
@@ -68,7 +68,7 @@ func (f *faults) wiring(c *Config, table Drivers) {
 
 // apart notes what two sensors both take. One part that only tells of the room
 // may serve several presses, so long as each reads it in the same way.
-func (f *faults) apart(c *Config, first, second wired) {
+func (f *faults) apart(c *Config, first, second *wired) {
 	if first.press != second.press && first.part.Driver == second.part.Driver && first.room() && second.room() {
 		return
 	}
@@ -89,7 +89,7 @@ func (f *faults) apart(c *Config, first, second wired) {
 }
 
 // span holds the range of a pressure part against the floor and the room.
-func (f *faults) span(c *Config, w wired, floor units.Pressure) {
+func (f *faults) span(c *Config, w *wired, floor units.Pressure) {
 	if w.part.Span == nil {
 		return
 	}
