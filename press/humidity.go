@@ -53,11 +53,17 @@ func (s Status) WoodWords() string {
 		return text
 	}
 	wanted := fmt.Sprintf("%g to %g %%", float64(low), float64(high))
+	remedy := ""
 	switch {
 	case s.WoodPct > high:
-		return text + ", more than the " + wanted + " that the glue wants: dry it, and measure it"
+		text, remedy = text+", more than the "+wanted+" that the glue wants", ": dry it, and measure it"
 	case s.WoodPct < low:
-		return text + ", less than the " + wanted + " that the glue wants: let it take up some, and measure it"
+		text, remedy = text+", less than the "+wanted+" that the glue wants", ": let it take up some, and measure it"
+	default:
+		text += ", as the glue wants it (" + wanted + ")"
 	}
-	return text + ", as the glue wants it (" + wanted + ")"
+	if s.Stage == Pulldown || s.Stage == Hold {
+		return text // it is in the bag: too late
+	}
+	return text + remedy
 }

@@ -52,6 +52,14 @@ func TestWoodWords(t *testing.T) {
 	}
 }
 
+// Wood in the bag cannot be dried any more.
+func TestWoodWordsInTheHold(t *testing.T) {
+	held := Status{Stage: Hold, WoodPct: 16, WoodWanted: [2]Num{7, 13}}
+	if got := held.WoodWords(); strings.Contains(got, "dry it") || !strings.Contains(got, "more than the 7 to 13 %") {
+		t.Errorf("%q", got)
+	}
+}
+
 // A hygrometer that falls silent is no event, and its last word does not stand for
 // ever.
 func TestOldHumidity(t *testing.T) {
