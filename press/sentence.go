@@ -47,15 +47,27 @@ func (w words) clock(t time.Time) string {
 }
 
 func (w words) coarse(t time.Time) time.Time {
+	if t.Before(w.st.Time) {
+		return t.Truncate(time.Minute) // as every clock shows what was
+	}
+	return t.Round(w.step(t))
+}
+
+// by writes a moment by which something must be done: never later than it is.
+func (w words) by(t time.Time) string {
+	return w.clock(t.Truncate(w.step(t)))
+}
+
+func (w words) step(t time.Time) time.Duration {
 	switch ahead := t.Sub(w.st.Time); {
 	case ahead < 2*time.Hour:
-		return t.Round(time.Minute)
+		return time.Minute
 	case ahead < 6*time.Hour:
-		return t.Round(5 * time.Minute)
+		return 5 * time.Minute
 	case ahead < 24*time.Hour:
-		return t.Round(10 * time.Minute)
+		return 10 * time.Minute
 	}
-	return t.Round(time.Hour)
+	return time.Hour
 }
 
 // span writes a margin (s) no finer than it is known.
@@ -121,7 +133,7 @@ func (w words) layup() string {
 			"a joint pressed now may not hold.", w.clock(limit))
 	}
 	return fmt.Sprintf("Laying up. The stack must be under vacuum by %s, in %s.",
-		w.clock(limit), w.d.Span(limit.Sub(w.st.Time)))
+		w.by(limit), w.d.Span(limit.Sub(w.st.Time)))
 }
 
 func (w words) pulldown() string {
@@ -207,7 +219,7 @@ func (w words) minimum() string { return w.d.Temperature(float64(w.st.MinUseC)) 
 
 // heat says by when warmth must come, and why.
 func (w words) heat() string {
-	switch by := w.clock(w.st.HeatBy); {
+	switch by := w.by(w.st.HeatBy); {
 	case w.st.HeatBy.IsZero():
 		return "Warm the bag: until then no press time is earned."
 	case !w.st.HeatBy.After(w.st.Time) && w.st.HeatFor == HeatForFilm:
@@ -345,17 +357,40 @@ func (w words) staysAbove() string {
 	case w.st.MarginS.Low > 2*24*3600:
 		return s + "for days beyond that."
 	}
-	return s + "past " + w.clock(early) + "."
+	return s + "past " + w.by(early) + "."
 }
 
 func (w words) willNotHold() string {
-	floor := w.st.FloorAt.Expected
 	if w.st.PressTimeAt.Expected.IsZero() {
 		return fmt.Sprintf("%sBelow the floor at %s, and the glue is not done unless it warms up and stays above %s. "+
-			"Warm the bag, and top up before %s.", w.rateClause(), w.clock(floor), w.minimum(), w.clock(floor))
+			"Warm the bag, and top up %s.", w.rateClause(), w.floorAt(), w.minimum(), w.beforeFloor())
 	}
-	return fmt.Sprintf("%sBelow the floor at %s, %s before the glue is done. Top up or re-seal before %s.",
-		w.rateClause(), w.clock(floor), w.span(-float64(w.st.MarginS.Expected)), w.near(floor, floor))
+	return fmt.Sprintf("%sBelow the floor at %s, %s before the glue is done. Top up or re-seal %s.",
+		w.rateClause(), w.floorAt(), w.span(-float64(w.st.MarginS.Expected)), w.beforeFloor())
+}
+
+// floorAt is when the floor is expected, and when it may come at the earliest:
+// "04:30 (03:50 at the earliest)".
+func (w words) floorAt() string {
+	at := w.st.FloorAt
+	s := w.clock(at.Expected)
+	if early := w.by(at.Early); at.Early.After(w.st.Time) && early != s {
+		s += " (" + early + " at the earliest)"
+	}
+	return s
+}
+
+// beforeFloor is by when something must have been done: before the earliest, so
+// that the sentence and the alert name one deadline.
+func (w words) beforeFloor() string {
+	switch at := w.st.FloorAt; {
+	case at.Early.IsZero():
+		return "before " + w.by(at.Expected)
+	case !at.Early.After(w.st.Time):
+		return "now"
+	default:
+		return "before " + w.by(at.Early)
+	}
 }
 
 // chance is the probability that the bag holds untouched, in tenths.
@@ -376,5 +411,5 @@ func (w words) inDoubt() string {
 		return s + w.pressTime()
 	}
 	return fmt.Sprintf("%s%s The floor may come as early as %s%s. Top up before you sleep, or look again by then.",
-		s, w.pressTime(), w.clock(early), w.chance())
+		s, w.pressTime(), w.by(early), w.chance())
 }

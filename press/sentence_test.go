@@ -40,7 +40,7 @@ func TestSentences(t *testing.T) {
 		{"leaking, will not hold", func(st *Status) {
 			st.Leaking, st.LeakOnset, st.Verdict, st.MarginS.Expected = true, st.Time, WillNotHold, -5.3*3600
 			early(st, 3.3)
-		}, "Leaking 2.1 kPa/h since 01:12. Below the floor at 04:30, 5 h before the glue is done. Top up or re-seal before 04:30."},
+		}, "Leaking 2.1 kPa/h since 01:12. Below the floor at 04:30 (04:10 at the earliest), 5 h before the glue is done. Top up or re-seal before 04:10."},
 		{"slight leak", func(st *Status) { st.Leaking, st.LeakOnset, st.LeakRate = true, st.Time, Band{80, 100, 120} },
 			"Holding at 84 kPa with a slight leak of 0.10 kPa/h. Glue reaches its press time at 09:50 (08:40 to 11:30). " +
 				"The bag stays above your 65 kPa floor past 11:00 tomorrow. Sleep."},
