@@ -51,7 +51,7 @@ func TestSentences(t *testing.T) {
 		{"in doubt", func(st *Status) {
 			st.Verdict, st.HoldChance, st.MarginS = InDoubt, 0.72, Band{-3600, 3600, 7200}
 			early(st, 9.5)
-		}, "Holding at 84 kPa. Glue reaches its press time at 09:50 (08:40 to 11:30). The floor may come as early as 09:50; " +
+		}, "Holding at 84 kPa. Glue reaches its press time at 09:50 (08:40 to 11:30). The floor may come as early as 09:40; " +
 			"untouched the bag holds in about 7 nights of ten. Top up before you sleep, or look again by then."},
 		{"settling", func(st *Status) { st.Verdict, st.StageAt = Unsure, st.Time.Add(-10*time.Minute) },
 			"Holding at 84 kPa. The bag is settling; look at it in the first half hour. Glue reaches its press time at 09:50 (08:40 to 11:30)."},

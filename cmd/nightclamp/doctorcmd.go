@@ -145,6 +145,14 @@ func canListen(address string) error {
 	return l.Close()
 }
 
+// remedyText wraps a remedy, but not one with a command in it: that is to be copied.
+func remedyText(remedy string) string {
+	if strings.Contains(remedy, "sudo ") {
+		return remedy
+	}
+	return wrapAfter(remedy, 62, strings.Repeat(" ", 27))
+}
+
 // reportText is the report for a person: what is ill with its remedy, and of the
 // rest which areas are well.
 func reportText(r doctor.Report, all bool) string {
@@ -165,7 +173,7 @@ func reportText(r doctor.Report, all bool) string {
 		}
 		fmt.Fprintf(&b, "%-9s  %-12s  %s\n", f.State, f.Area, wrapAfter(f.What, 64, strings.Repeat(" ", 25)))
 		if f.Remedy != "" {
-			fmt.Fprintf(&b, "%25s> %s\n", "", wrapAfter(f.Remedy, 62, strings.Repeat(" ", 27)))
+			fmt.Fprintf(&b, "%25s> %s\n", "", remedyText(f.Remedy))
 		}
 	}
 	if len(well) > 0 {

@@ -118,9 +118,32 @@ the pump's manual and your local rules.`,
 		a.replayCmd(), a.recordCmd(), a.glueCmd(),
 		a.sensorCmd(), a.pumpCmd(), a.doctorCmd(), a.configCmd(), a.passwordCmd(), a.versionCmd(),
 	)
+	refuseUnknown(c)
 	explainArgs(c)
 	hideNothing(c)
 	return c
+}
+
+// refuseUnknown makes a command that only has others below it refuse a word that is
+// none of them: cobra shows the help, and a script believes that it worked.
+func refuseUnknown(c *cobra.Command) {
+	for _, sub := range c.Commands() {
+		refuseUnknown(sub)
+		if !sub.HasSubCommands() || sub.Runnable() {
+			continue
+		}
+		sub.SuggestionsMinimumDistance = 2
+		sub.RunE = func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return cmd.Help()
+			}
+			text := fmt.Sprintf("unknown command %q for %q", args[0], cmd.CommandPath())
+			if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+				text += fmt.Sprintf("; did you mean %q?", near[0])
+			}
+			return usageError{fmt.Errorf("%s; %s --help lists them", text, cmd.CommandPath())}
+		}
+	}
 }
 
 // hideNothing keeps the help from calling nothing a default: a quantity that is not

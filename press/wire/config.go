@@ -99,7 +99,7 @@ func (c Config) Check() error {
 
 func (c Config) checkEmbedded() error {
 	if c.Port < -1 || c.Port > 65535 {
-		return fmt.Errorf("nats.port %d is no port; use 1 to 65535, or -1 for any free one", c.Port)
+		return fmt.Errorf("nats.listen: %d is no port; use 1 to 65535, or -1 for any free one", c.Port)
 	}
 	if c.MQTTPort != 0 && c.StoreDir == "" {
 		return errors.New("nats: MQTT needs a folder for its sessions, and none was given")

@@ -61,7 +61,7 @@ func awaitServer(srv *server.Server, said *serverLog, cfg Config) error {
 	refusal := func(why string) error {
 		if strings.Contains(why, "listening on port") {
 			return fmt.Errorf("nats: cannot listen on %s port %d (%s): is another nightclamp or NATS server running? "+
-				"stop it, set nats.port to a free port, or set nats.url to use that server", cfg.host(), cfg.port(), why)
+				"stop it, give nats.listen a free port, or set nats.url to use that server", cfg.host(), cfg.port(), why)
 		}
 		if cfg.StoreDir != "" {
 			return fmt.Errorf("nats: embedded server with store %s: %s; set nats.store_dir to a folder that nightclamp may write, "+

@@ -105,7 +105,7 @@ func TestOccupiedPortNamesTheRemedy(t *testing.T) {
 	if err == nil {
 		t.Fatal("connected on a taken port")
 	}
-	for _, part := range []string{fmt.Sprint(port), "nats.port", "nats.url", "in use"} {
+	for _, part := range []string{fmt.Sprint(port), "nats.listen", "nats.url", "in use"} {
 		if !strings.Contains(err.Error(), part) {
 			t.Errorf("error %q does not say %q", err, part)
 		}
@@ -119,7 +119,7 @@ func TestConfigErrors(t *testing.T) {
 	}{
 		{Config{Site: "boat shed"}, []string{"boat shed", "boat-shed"}},
 		{Config{Host: "0.0.0.0"}, []string{"nats.host", "nats.token"}},
-		{Config{Port: 70000}, []string{"nats.port", "70000"}},
+		{Config{Port: 70000}, []string{"nats.listen", "70000"}},
 		{Config{URL: "http://x:1"}, []string{"nats.url", "http", "nats://"}},
 		{Config{URL: "nats://"}, []string{"no host"}},
 		{Config{URL: "nats://u:secret@ho st"}, []string{"nats.url"}},

@@ -91,10 +91,19 @@ func Find() (string, error) {
 		case errors.Is(err, fs.ErrNotExist):
 		case errors.Is(err, fs.ErrPermission) && i < len(places)-1:
 		default:
-			return "", fmt.Errorf("look for a config file: %w; let nightclamp's user read it, or name another with --config", err)
+			return "", fmt.Errorf("look for a config file: %w", allowed(err))
 		}
 	}
 	return "", nil
+}
+
+// allowed says what to do about a file that may not be read: the package gives its
+// files to the group nightclamp.
+func allowed(err error) error {
+	if errors.Is(err, fs.ErrPermission) {
+		return fmt.Errorf("%w; use sudo, or become one of the group nightclamp (sudo usermod -aG nightclamp $USER, then log in again), or name another with --config", err)
+	}
+	return fmt.Errorf("%w; name another with --config", err)
 }
 
 // CheckSensors is an error that says how to go on when no press has a sensor.

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -52,7 +53,7 @@ func read(path string) ([]byte, error) {
 		return nil, fmt.Errorf("read config %q: no such file; nightclamp config sample prints one to start from: %w", path, err)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("read config %q: %w", path, err)
+		return nil, fmt.Errorf("read config: %w", allowed(err))
 	}
 	defer f.Close() //nolint:errcheck // only read
 	data, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
@@ -75,8 +76,46 @@ func Parse(path string, data []byte, drivers Drivers) (*Config, error) {
 	f := &faults{file: path, doc: readDocument(data)}
 	f.strict(schemaOf(reflect.TypeFor[Config]()))
 	if len(f.list) > 0 {
-		return nil, f.err() // what follows would only be about the same faults
+		f.further(data, drivers)
+		return nil, f.err()
 	}
+	c, err := f.meaning(data, drivers)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.err(); err != nil {
+		return nil, err
+	}
+	return c, nil
+}
+
+// further looks, after what is wrong with single lines, at what the rest means: all
+// that is wrong is to be said at once. It gives up where the lines cannot be left out
+// without changing what the others say.
+func (f *faults) further(data []byte, drivers Drivers) {
+	lines := bytes.Split(data, []byte("\n"))
+	for _, fault := range f.list {
+		if fault.Line < 1 || fault.Line > len(lines) || bytes.HasPrefix(bytes.TrimSpace(lines[fault.Line-1]), []byte("[")) {
+			return
+		}
+		lines[fault.Line-1] = nil
+	}
+	rest := bytes.Join(lines, []byte("\n"))
+	if syntax(f.file, rest) != nil {
+		return
+	}
+	g := &faults{file: f.file, doc: readDocument(rest)}
+	if g.strict(schemaOf(reflect.TypeFor[Config]())); len(g.list) > 0 {
+		return
+	}
+	if _, err := g.meaning(rest, drivers); err == nil {
+		f.list = append(f.list, g.list...)
+	}
+}
+
+// meaning reads what the lines, each of which is right, mean together.
+func (f *faults) meaning(data []byte, drivers Drivers) (*Config, error) {
+	path := f.file
 	c := base()
 	if err := toml.Unmarshal(data, c); err != nil { // strict has seen to it
 		return nil, fmt.Errorf("read config %q: %w", path, err)
@@ -90,9 +129,6 @@ func Parse(path string, data []byte, drivers Drivers) (*Config, error) {
 	}
 	c.fill(f.doc)
 	f.validate(c, drivers)
-	if err := f.err(); err != nil {
-		return nil, err
-	}
 	return c, nil
 }
 

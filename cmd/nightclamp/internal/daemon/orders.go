@@ -198,8 +198,11 @@ func (s *Station) Ack(ctx context.Context, o press.AckOrder) ([]press.Alert, err
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	changed := s.book.Acknowledge(o, s.now())
+	if len(changed) == 0 && o.Alert == "" {
+		return nil, press.Errorf(press.NotFound, "no alert is active on press %s", s.cfg.Press)
+	}
 	if len(changed) == 0 {
-		return nil, press.Errorf(press.NotFound, "no active alert %q on press %s; `nightclamp status` lists them", o.Alert, s.cfg.Press)
+		return nil, press.Errorf(press.NotFound, "no active alert %q on press %s; `nightclamp alert list` lists them", o.Alert, s.cfg.Press)
 	}
 	if err := s.shared.store.Commit(ctx, record.Batch{Alerts: changed}); err != nil {
 		return nil, press.Errorf(press.Failed, "%v", err)
