@@ -192,7 +192,7 @@ func (a *app) demoOnce(ctx context.Context, out string) error {
 	feed := newDemoFeed(0, display.Location)
 	d, err := daemon.New(ctx, daemon.Config{
 		Stations: []daemon.StationConfig{demoStation(display)}, Feeds: []daemon.Feed{feed},
-		Store: store, Link: daemon.Unlinked{}, Sheets: a.sheets(), Log: quiet(a),
+		Store: store, Link: daemon.Unlinked{}, Sheets: a.sheets(), Log: newStoryLog(a),
 	})
 	if err == nil {
 		err = a.playDemo(ctx, d, feed)

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"log/slog"
 	"os"
 	"path/filepath"
 	"time"
@@ -29,7 +28,7 @@ func (a *app) demo(ctx context.Context, f demoFlags) error {
 	display := cfg.Display.Units()
 	feed := newDemoFeed(f.speed, display.Location)
 	h := house{
-		cfg: cfg, log: quiet(a), anyPort: true, now: feed.now, speed: f.speed,
+		cfg: cfg, log: newStoryLog(a), anyPort: true, now: feed.now, speed: f.speed,
 		stations: []daemon.StationConfig{demoStation(display)}, feeds: []daemon.Feed{feed},
 	}
 	return a.open(ctx, h, func(ctx context.Context, open *opened) error {
@@ -94,15 +93,6 @@ func (t *teller) changed(st press.Status) bool {
 	}
 	t.key = key
 	return true
-}
-
-// quiet logs warnings only, so that the demo's story can be read.
-func quiet(a *app) *slog.Logger {
-	level := slog.LevelWarn
-	if a.verbose {
-		level = slog.LevelDebug
-	}
-	return slog.New(slog.NewTextHandler(a.err, &slog.HandlerOptions{Level: level}))
 }
 
 // interactive reports whether what is printed is seen on a terminal.

@@ -80,15 +80,6 @@ func (a *app) fromLayup(o press.StartOrder, path string) (press.StartOrder, erro
 	return o, nil
 }
 
-func (a *app) releaseCmd() *cobra.Command {
-	return a.markCmd("release [NOTE]", "Close the run: the bag is being opened",
-		`Release closes the run and says what became of it. A run whose glue has reached
-its press time is closed by itself when the bag is opened.`,
-		func(ctx context.Context, c *wire.Client, o press.MarkOrder) (press.Status, error) {
-			return c.Release(ctx, o)
-		})
-}
-
 func (a *app) topUpCmd() *cobra.Command {
 	strokes := 0
 	c := a.markCmd("top-up [NOTE]", "Mark that you are pumping the bag up again",
@@ -152,5 +143,14 @@ func (a *app) order(ctx context.Context, give func(context.Context, *wire.Client
 		name = st.Press
 	}
 	_, err = fmt.Fprintf(a.out, "%s: %s\n", name, st.Sentence)
+	return err
+}
+
+// tell says an answer to an order, ahead of the sentence.
+func (a *app) tell(format string, args ...any) error {
+	if a.asJSON {
+		return nil
+	}
+	_, err := fmt.Fprintf(a.out, format+"\n", args...)
 	return err
 }

@@ -85,6 +85,9 @@ func (a *app) replay(f replayFlags, path string) error {
 	if err != nil {
 		return usageError{err}
 	}
+	if f.glue == "" && !a.asJSON {
+		fmt.Fprintln(a.err, "No --glue was given, so nothing is said of the cure: nightclamp glue list has the names.")
+	}
 	r := replayer{series: series, cfg: cfg, out: bufio.NewWriter(a.out), json: a.asJSON, events: f.events}
 	return errors.Join(r.run(), r.out.Flush())
 }
@@ -180,6 +183,9 @@ func (r *replayer) run() error {
 			return errors.Join(usageError{b.err}, r.out.Flush())
 		}
 		r.spent(b)
+	}
+	if first {
+		return usageError{errors.New("the file has a header and no samples: there is nothing to say")}
 	}
 	return r.summarise(run)
 }

@@ -46,7 +46,11 @@ day_high) waits until then. Status shows what is known.`,
 				return usageError{errors.New("what is the weather to be? nightclamp weather --low -2C --high 7C")}
 			}
 			return a.order(cmd.Context(), func(ctx context.Context, c *wire.Client) (press.Status, error) {
-				return c.Weather(ctx, o)
+				st, err := c.Weather(ctx, o)
+				if err != nil {
+					return st, err
+				}
+				return st, a.weatherTaken(st)
 			})
 		},
 	}
@@ -57,4 +61,17 @@ day_high) waits until then. Status shows what is known.`,
 	flags.StringVarP(&o.Press, "press", "p", "", "which press, where there are several")
 	a.jsonFlag(c)
 	return c
+}
+
+// weatherTaken says what was understood.
+func (a *app) weatherTaken(st press.Status) error {
+	if st.Weather == nil {
+		return a.tell("Forgotten: the forecast goes by the thermometer again.")
+	}
+	cfg, err := a.config()
+	if err != nil {
+		return err
+	}
+	d := cfg.Display.Units()
+	return a.tell("Taken: %s, good until %s.", weatherWords(*st.Weather, d), d.Clock(st.Weather.Until, st.Time))
 }

@@ -16,6 +16,9 @@
 // off: an [Error] names the file, the line, the column and the value. A byte
 // order mark, CRLF and cells in plain quotes are put up with.
 //
+// Of the samples.csv of a press record the means are read; the rest of its columns
+// is passed over.
+//
 // Without ambient_pa the room is taken to be at the station pressure ([Station],
 // or the standard atmosphere) and the sample says so. Times in seconds are
 // counted from [Origin].

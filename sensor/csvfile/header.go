@@ -18,6 +18,7 @@ const (
 	colAir
 	colHumidity
 	columns
+	colSkip = columns // of no use here
 )
 
 var names = [columns]string{"time", "bag_pa", "vacuum_pa", "ambient_pa", "glueline_c", "air_c", "humidity_pct"} //nolint:gochecknoglobals // a constant
@@ -34,10 +35,17 @@ func (r *Reader) readHeader() error {
 	if bytes.HasPrefix(line, []byte{0xff, 0xfe}) || bytes.HasPrefix(line, []byte{0xfe, 0xff}) {
 		return r.fail("", "", "the file is UTF-16", "save it as UTF-8")
 	}
+	kept := bytes.Contains(line, []byte("bag_mean_pa"))
 	for cell := range bytes.SplitSeq(line, []byte{','}) {
 		name := string(unquote(bytes.TrimSpace(cell)))
+		if kept {
+			name = ofRecord(name)
+		}
 		c := slices.Index(names[:], name)
 		switch {
+		case kept && c < 0:
+			r.layout = append(r.layout, colSkip)
+			continue
 		case c < 0 && strings.ContainsAny(name, ";\t"):
 			return r.fail("", name, "is not a list of columns", "separate columns by commas and write decimals with a point")
 		case c < 0:
@@ -48,6 +56,15 @@ func (r *Reader) readHeader() error {
 		r.layout = append(r.layout, column(c))
 	}
 	return r.checkLayout()
+}
+
+// ofRecord is the name here of a column of the samples.csv of a press record, of which
+// the means are read: bag_mean_pa is bag_pa. Its vacuum is that of bag and room.
+func ofRecord(name string) string {
+	if name == "vacuum_mean_pa" {
+		return ""
+	}
+	return strings.Replace(name, "_mean_", "_", 1)
 }
 
 func (r *Reader) checkLayout() error {

@@ -107,7 +107,7 @@ func (r *Reader) read(s *sensor.Sample) error {
 		return err
 	}
 	no := math.NaN()
-	row := [columns]float64{no, no, no, no, no, no, no}
+	row := [columns + 1]float64{no, no, no, no, no, no, no}
 	rest := line
 	for i, c := range r.layout {
 		digits, behind, n, plain := scan(rest)
@@ -124,6 +124,7 @@ func (r *Reader) read(s *sensor.Sample) error {
 			rest = rest[n+1:]
 		}
 		switch {
+		case c == colSkip:
 		case c != colTime && plain:
 			row[c] = float64(digits) / powers[behind] // both exact, so that this rounds once
 		case c != colTime:
@@ -144,7 +145,7 @@ func (r *Reader) read(s *sensor.Sample) error {
 
 // pressures fills in the bag and the room, of which a file may know only the
 // difference.
-func (r *Reader) pressures(s *sensor.Sample, row *[columns]float64) {
+func (r *Reader) pressures(s *sensor.Sample, row *[columns + 1]float64) {
 	s.Bag, s.Ambient = row[colBag], row[colAmbient]
 	if !math.IsNaN(s.Ambient) {
 		r.room = s.Ambient

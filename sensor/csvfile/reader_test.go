@@ -110,6 +110,21 @@ func TestStation(t *testing.T) {
 	}
 }
 
+// What a press record exports can be read again: its means.
+func TestSamplesOfARecord(t *testing.T) {
+	text := "time,first,last,samples,quality,boot,mono_s,bag_min_pa,bag_mean_pa,bag_max_pa,ambient_min_pa,ambient_mean_pa,ambient_max_pa," +
+		"vacuum_min_pa,vacuum_mean_pa,vacuum_max_pa,air_min_c,air_mean_c,air_max_c\n" +
+		"2026-10-16T17:40:05.000Z,2026-10-16T17:40:00.000Z,2026-10-16T17:40:10.000Z,100,0,,,15990.0,16000.5,16010.0,101190.0,101200.0,101210.0,85190.0,85199.5,85200.0,,,\n"
+	r, err := NewReader(strings.NewReader(text), "samples.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := r.Next()
+	if err != nil || s.Bag != 16000.5 || s.Ambient != 101200 || s.Quality != 0 || s.Knows(sensor.Air) || s.Time.Second() != 5 {
+		t.Errorf("got %+v, %v", s, err)
+	}
+}
+
 func TestErrors(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"empty", "", `night.csv:1: the file is empty: begin it with a header; the known columns are time, bag_pa, vacuum_pa, ambient_pa, glueline_c, air_c, humidity_pct`},
