@@ -96,7 +96,7 @@ func checkPlace(path string) error {
 	if err = errors.Join(probe.Close(), os.Remove(probe.Name())); err != nil {
 		return fmt.Errorf("record %s: folder %s: %w", path, dir, err)
 	}
-	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o640) //nolint:gosec // the group reads it beside the daemon
 	if err != nil {
 		return fmt.Errorf("record %s: %w: %s", path, err, placeRemedy(err))
 	}

@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 	"sync"
 	"time"
 
@@ -118,11 +120,26 @@ func OpenReadOnly(ctx context.Context, path string) (_ *Store, err error) {
 	if err := mustExist(path); err != nil {
 		return nil, err
 	}
-	if s.read, err = connect(path, readingOnly); err != nil {
+	mode := readingOnly
+	if mayNotWrite(filepath.Dir(path)) && !exists(path+"-wal") {
+		mode = readingStill
+	}
+	if s.read, err = connect(path, mode); err != nil {
 		return nil, err
 	}
 	limitReaders(s.read)
 	return s, mustBePresent(ctx, s.read)
+}
+
+// mayNotWrite reports whether a folder is closed to this user for writing: a reader
+// who may not make the files that SQLite wants beside the record can read it only
+// beside a daemon, which has made them, or while nobody writes.
+func mayNotWrite(dir string) bool {
+	probe, err := os.CreateTemp(dir, ".writable-*")
+	if err != nil {
+		return true
+	}
+	return errors.Join(probe.Close(), os.Remove(probe.Name())) != nil
 }
 
 // OpenBeside opens an existing record beside a daemon, to write what came out
@@ -196,6 +213,7 @@ const (
 	writing = "mode=rw&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate&_pragma=page_size(1024)" +
 		"&_pragma=wal_autocheckpoint(256)&_pragma=journal_size_limit(1048576)" + always
 	readingBeside = "mode=rw&_query_only=1" + always
+	readingStill  = "mode=ro&immutable=1&_query_only=1" + always // nobody writes
 	readingOnly   = "mode=ro&_query_only=1" + always
 	// writable_schema lets SQLite read a file that was cut short, provided that
 	// it comes before anything that looks into the file.
