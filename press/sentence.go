@@ -125,6 +125,9 @@ func (w words) layup() string {
 	if limit.IsZero() {
 		limit = w.st.OpenLimit
 	}
+	if limit.IsZero() && w.st.Glue == "" {
+		return "Laying up. No adhesive is set, so nothing is known of its assembly time: get the stack under vacuum while it is wet."
+	}
 	if limit.IsZero() {
 		return "Laying up. No assembly time is known for this glue: get the stack under vacuum while it is wet."
 	}

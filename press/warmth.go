@@ -104,6 +104,9 @@ func (r *Run) learnShop() {
 func (r *Run) newStack() {
 	r.line = cure.NewGlueLine(r.cfg.Stack) // as cold as its wood and mould
 	r.warm.follow, r.warm.alone = nil, math.NaN()
+	if r.samples == 0 { // nothing was read: not 0 °C
+		r.glueNow.C = cure.Exactly(math.NaN())
+	}
 }
 
 // warmthAhead is what the glue line is expected to do if the shop goes on as its

@@ -89,7 +89,7 @@ within ten minutes, a hose may be pinched, and the daemon says so. With the numb
 of strokes, and stroke_l in the config, the free volume of the bag is worked out.`,
 		func(ctx context.Context, c *wire.Client, o press.MarkOrder) (press.Status, error) {
 			o.Strokes = strokes
-			return c.TopUp(ctx, o)
+			return a.taken("Marked.")(c.TopUp(ctx, o))
 		})
 	c.Flags().IntVar(&strokes, "strokes", 0, "how many strokes of the hand pump it took")
 	return c
@@ -99,8 +99,18 @@ func (a *app) noteCmd() *cobra.Command {
 	return a.markCmd("note TEXT", "Write a note into the record of the run",
 		`Note writes what you saw or did into the record, with the time.`,
 		func(ctx context.Context, c *wire.Client, o press.MarkOrder) (press.Status, error) {
-			return c.Note(ctx, o)
+			return a.taken("Written down.")(c.Note(ctx, o))
 		})
+}
+
+// taken says, ahead of the sentence, that an order was taken.
+func (a *app) taken(words string) func(press.Status, error) (press.Status, error) {
+	return func(st press.Status, err error) (press.Status, error) {
+		if err != nil {
+			return st, err
+		}
+		return st, a.tell("%s", words)
+	}
 }
 
 type marker func(context.Context, *wire.Client, press.MarkOrder) (press.Status, error)

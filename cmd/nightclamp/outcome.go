@@ -35,7 +35,8 @@ across, against the mould; its weight; whether it came apart; notes and photos. 
 asked on release, a day and a week later, for wood and glue go on moving. From it and
 the lay-up it works out the springback.
 
-RUN may be the begin of a run's name; without one it is the newest. Without flags it
+RUN may be the begin of a run's name; without one it is the newest that was released,
+also while the next is on the press. Without flags it
 asks, on a terminal, and elsewhere prints what was written down. What is given again
 replaces what was there; photos are added. It works while the daemon runs.
 
@@ -77,7 +78,7 @@ func (a *app) recordOutcome(cmd *cobra.Command, name string, t toldOutcome) erro
 		return err
 	}
 	defer store.Close() //nolint:errcheck // every write is on the disk when it returns
-	run, err := store.Run(ctx, name)
+	run, err := cameOut(ctx, store, name)
 	if err != nil {
 		return usageError{err}
 	}
@@ -90,6 +91,24 @@ func (a *app) recordOutcome(cmd *cobra.Command, name string, t toldOutcome) erro
 		}
 	}
 	return a.printOutcome(ctx, store, cfg, run)
+}
+
+// cameOut is the run of that name, or the newest that was released.
+func cameOut(ctx context.Context, store *record.Store, name string) (record.Run, error) {
+	run, err := store.Run(ctx, name)
+	if err != nil || name != "" || !run.Ended.IsZero() {
+		return run, err
+	}
+	all, err := store.Runs(ctx, record.Filter{})
+	if err != nil {
+		return run, err
+	}
+	for _, r := range all { // the newest first
+		if !r.Ended.IsZero() {
+			return r, nil
+		}
+	}
+	return run, nil
 }
 
 // anyGiven reports whether a flag says something about the blank.

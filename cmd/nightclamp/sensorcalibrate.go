@@ -43,8 +43,8 @@ nothing of it is ever deleted, undo ends the newest. The daemon takes it up with
 seconds, and writes into each run which corrections its readings have.
 
 It reads the sensor itself, beside the daemon, for as long as --for says. It refuses
-while a run is under way: a step in the pressure would look like a leak. Run it as
-root or as nightclamp's user.
+while a bag is drawn or holds: a step in the pressure would look like a leak. Run it
+as root or as nightclamp's user.
 
 In this order: zero, with the line open to the room; span, with a vacuum that another
 gauge shows; temperature, after some sound nights.`,
@@ -65,7 +65,7 @@ func (o *calibrating) flags(c *cobra.Command) {
 	f.StringVar(&o.sensor, "sensor", "", "this sensor, by its name; not needed when one reads the quantity")
 	f.StringVar(&o.note, "note", "", "what you want to remember: which gauge, who")
 	f.Var(&o.length, "for", "how long to read")
-	f.BoolVar(&o.force, "force", false, "also while a run is under way")
+	f.BoolVar(&o.force, "force", false, "also while a bag is drawn or holds")
 }
 
 func (a *app) calibrateZeroCmd() *cobra.Command {

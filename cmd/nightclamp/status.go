@@ -28,7 +28,7 @@ func (a *app) statusCmd() *cobra.Command {
 
 Exit codes, the worst of all presses:
    0  nothing to worry about: idle, holding, done
-  10  in doubt: the bounds overlap, or a sensor is silent
+  10  in doubt: the bounds overlap, or a sensor does not answer or is not believed
   11  trouble: the bag will not hold, is below the floor or open, or the glue is lost
    1  the daemon did not answer
    2  the arguments are wrong`,
@@ -75,6 +75,11 @@ func trouble(st press.Status) int {
 		case press.VacuumLost, press.BelowFloor, press.MarginGone, press.AssemblyOver:
 			return statusTrouble
 		case press.SensorSilent, press.SensorStuck, press.SensorJumped, press.AssemblyShort, press.TooCold, press.LineBlocked:
+			code = statusDoubt
+		}
+	}
+	for _, s := range st.Sensors {
+		if !s.Healthy && s.Error != "" { // not where it has yet to answer
 			code = statusDoubt
 		}
 	}
@@ -160,7 +165,11 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 		row("pump", pumpState(*p))
 	}
 	for _, s := range st.Sensors {
-		if !s.Healthy {
+		switch {
+		case s.Healthy:
+		case s.Error == "":
+			row("sensor", s.Name+" has not answered yet")
+		default:
 			row("sensor", fmt.Sprintf("%s does not answer: %s", s.Name, s.Error))
 		}
 	}

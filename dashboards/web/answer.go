@@ -15,7 +15,7 @@ type problem struct {
 }
 
 func (s *server) fail(w http.ResponseWriter, r *http.Request, code int, detail string) {
-	if code >= http.StatusInternalServerError {
+	if code >= http.StatusInternalServerError && r.Context().Err() == nil { // not where the client is gone
 		s.Log.Warn("cannot answer a request", "path", r.URL.Path, "status", code, "err", detail)
 	}
 	w.Header().Set("Content-Type", "application/problem+json")
