@@ -55,7 +55,7 @@ func (f *faults) embedded(n *NATS) {
 			f.at("nats."+key, "nats.%s is for a server to join; give nats.url too, or remove it", key)
 		}
 	}
-	if host, _ := n.HostPort(); !loopback(host) && n.Password == "" && n.Token == "" {
+	if host, _ := n.HostPort(); !loopback(host) && n.open() {
 		f.at("nats.listen", "nats.listen %s is open to the network, where anybody could command the press;"+
 			" set nats.token_file, or nats.user and nats.password_file", n.Listen)
 	}
@@ -70,7 +70,7 @@ func (f *faults) mqtt(n *NATS) {
 	if n.MQTT == n.Listen && !strings.HasSuffix(n.MQTT, ":0") {
 		f.at("nats.mqtt_listen", "nats.mqtt_listen and nats.listen are both %s; give one of them another port, such as 1883", n.MQTT)
 	}
-	if host, _ := n.MQTTHostPort(); !loopback(host) && n.Password == "" && n.Token == "" {
+	if host, _ := n.MQTTHostPort(); !loopback(host) && n.open() {
 		f.at("nats.mqtt_listen", "nats.mqtt_listen %s is open to the network, where anybody could invent the pressure and command the press;"+
 			" set nats.user and nats.password_file, which the sensor must give too", n.MQTT)
 	}
@@ -124,4 +124,10 @@ func (f *faults) secret(path string, given Secret, file string) Secret {
 		f.at(path+"_file", "%s_file: %v", path, err)
 	}
 	return s
+}
+
+// open reports whether nothing keeps strangers out. A secret whose file cannot be read
+// is another fault.
+func (n *NATS) open() bool {
+	return n.Password == "" && n.PasswordFile == "" && n.Token == "" && n.TokenFile == ""
 }
