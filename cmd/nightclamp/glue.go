@@ -198,7 +198,7 @@ glue on: the press time is worked out again from the record.`,
 				return err
 			}
 			return a.order(cmd.Context(), func(ctx context.Context, c *wire.Client) (press.Status, error) {
-				return a.taken("The adhesive of this run is "+o.Glue+" now; everything was worked out again.")(c.SetGlue(ctx, o))
+				return a.taken("The adhesive of this run is " + o.Glue + " now; everything was worked out again.")(c.SetGlue(ctx, o))
 			})
 		},
 	}
