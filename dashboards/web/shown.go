@@ -96,7 +96,7 @@ func show(st press.Status, d units.Display) Shown {
 		s.HoldChance = percent(st.HoldChance)
 	}
 	for _, t := range st.TopUpBy {
-		s.TopUpBy = append(s.TopUpBy, ahead(t))
+		s.TopUpBy = append(s.TopUpBy, ahead(press.NoLater(t, st.Time)))
 	}
 	for _, a := range st.Alerts {
 		s.AlertsSince = append(s.AlertsSince, at(a.Since))
