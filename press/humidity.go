@@ -41,29 +41,25 @@ func (r *Run) tellAir(s *Status) {
 	}
 }
 
-// WoodWords says what wood makes of the room's air, and whether that suits the
-// chosen glue. It is empty where humidity or temperature of the air are not known.
+// WoodWords says what wood makes of the room's air, and whether that suits the chosen
+// glue: "16 % moisture, the glue wants 5 to 8 %: dry it, and measure it". It is empty
+// where humidity or temperature of the air are not known, and while the wood is in the
+// bag, where nothing can be done about it.
 func (s Status) WoodWords() string {
-	if !(s.WoodPct > 0) { // nor where it is NaN
+	if !(s.WoodPct > 0) || s.Stage == Pulldown || s.Stage == Hold { // nor where it is NaN
 		return ""
 	}
-	text := fmt.Sprintf("wood left in it comes to %.0f %% moisture", float64(s.WoodPct))
+	text := fmt.Sprintf("%.0f %% moisture", float64(s.WoodPct))
 	low, high := s.WoodWanted[0], s.WoodWanted[1]
 	if !(high > 0) {
 		return text
 	}
-	wanted := fmt.Sprintf("%g to %g %%", float64(low), float64(high))
-	remedy := ""
+	text += fmt.Sprintf(", the glue wants %g to %g %%", float64(low), float64(high))
 	switch {
 	case s.WoodPct > high:
-		text, remedy = text+", more than the "+wanted+" that the glue wants", ": dry it, and measure it"
+		return text + ": dry it, and measure it"
 	case s.WoodPct < low:
-		text, remedy = text+", less than the "+wanted+" that the glue wants", ": let it take up some, and measure it"
-	default:
-		text += ", as the glue wants it (" + wanted + ")"
+		return text + ": let it take up some, and measure it"
 	}
-	if s.Stage == Pulldown || s.Stage == Hold {
-		return text // it is in the bag: too late
-	}
-	return text + remedy
+	return text
 }

@@ -186,7 +186,7 @@ func writeNumbers(b *strings.Builder, st press.Status, d units.Display) {
 func damp(st press.Status) string {
 	text := units.Humidity(float64(st.HumidityPct))
 	if words := st.WoodWords(); words != "" {
-		text += ": " + words
+		text += ": wood left in it comes to " + words
 	}
 	return text
 }

@@ -155,6 +155,7 @@ func deck() press.Status {
 			Expected: press.Num(floorAt.Sub(done).Seconds()),
 			High:     press.Num(floorAt.Sub(done).Seconds() + 6000),
 		},
+		HumidityPct: 78, WoodPct: 15.7, WoodWanted: [2]press.Num{5, 8},
 		HoldChance: 0.04, TopUpBy: []time.Time{night.Add(3*time.Hour + 40*time.Minute)}, TopUpsEnough: true, UnclampedFrom: press.Unknown(),
 		TopUps: 0, Samples: 264000,
 		Conditions: []press.Condition{{Kind: press.LeakFound, Since: leaking}, {Kind: press.MarginGone, Since: leaking.Add(time.Hour)}},

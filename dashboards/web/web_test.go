@@ -137,6 +137,7 @@ func TestStatus(t *testing.T) {
 	got := p.Shown
 	want.FloorAt, want.FloorSpan, want.Margin, want.MarginRange = got.FloorAt, got.FloorSpan, got.Margin, got.MarginRange
 	want.HoldChance, want.TopUpBy = "4 %", []string{"06:40"}
+	want.Humidity = "78 %"
 	want.AlertsSince = []string{"02:12", "02:51"}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("shown\n%+v, want\n%+v", got, want)

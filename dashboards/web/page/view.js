@@ -59,7 +59,6 @@ export function showPress(p, may, board) {
   text("glueline-more", s.min_use ? `film forms above ${s.min_use}` : "");
   text("air", s.air);
   text("air-more", [s.ambient, s.humidity && `${s.humidity} humidity`].filter(Boolean).join(", "));
-  text("wood", s.wood);
   text("weather", s.weather);
   text("progress", s.progress);
   text("progress-more", s.progress_range ? `${s.progress_range} under clamp` : "");
@@ -72,6 +71,8 @@ export function showPress(p, may, board) {
   text("press-time", s.press_time_at ? withSpan(s.press_time_at, s.press_time_span) : "–");
   text("floor-at", s.floor_at ? withSpan(s.floor_at, s.floor_span) : "not in sight");
   text("top-ups", String(p.top_ups));
+  $("wood-row").hidden = !s.wood;
+  text("wood", s.wood);
   showAlerts((p.alerts ?? []).concat(board), (s.alerts_since ?? []).concat(board.map((a) => a.shown_since)), may);
   showSensors(p.sensors ?? []);
 }
