@@ -35,6 +35,8 @@ type entry struct {
 	quantities []string
 	alert      press.Alert // its ID is empty until it has been told
 	silent     bool        // a greater problem has swallowed it
+	now        string      // its text as it would be said now; empty: as it was said
+	nowAt      time.Time   // when that was written
 }
 
 func (e *entry) told() bool { return e.alert.ID != "" }
@@ -148,10 +150,21 @@ func (b *Book) List() []press.Alert {
 	return list
 }
 
-// Active returns what the status of the press says of its alerts.
+// Active returns what the status of the press says of its alerts. The forecast in a
+// text is the newest, not that of the message: beside the sentence it must name the
+// same moments.
 func (b *Book) Active() []press.AlertStatus {
+	b.mu.Lock()
+	defer b.mu.Unlock()
 	var list []press.AlertStatus
-	for _, a := range b.List() {
+	for _, e := range b.open {
+		if !e.told() || e.silent {
+			continue
+		}
+		a := e.alert
+		if e.now != "" {
+			a.Text = e.now
+		}
 		list = append(list, press.AlertStatus{
 			ID: a.ID, Name: a.Name, Severity: string(a.Severity), State: a.State, Since: a.RaisedAt, Text: a.Text,
 		})

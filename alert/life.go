@@ -20,12 +20,28 @@ func pauseBefore(severity press.Severity, reminders int) (time.Duration, bool) {
 	return 0, false
 }
 
+// freshEvery is how often the text of an open alert is written anew.
+const freshEvery = 10 * time.Second
+
+// freshen writes the text as it would be said now. One that was taken over from before
+// a restart, and one that only waits to be called off, stay as they were said.
+func (c *changes) freshen(e *entry, p picture) {
+	if since := c.at().Sub(e.nowAt); since >= 0 && since < freshEvery {
+		return
+	}
+	e.now, e.nowAt = "", c.at()
+	if !e.ev.Time.IsZero() && (e.row.again == nil || e.row.again(p)) {
+		e.now = short(e.row.text(p))
+	}
+}
+
 // live moves an alert that has been told through its life: reminded while
 // nobody answers, and woken from its snooze.
 func (c *changes) live(e *entry, p picture) {
 	if c.at().Before(e.alert.At) { // the clock was set back: count from now
 		e.alert.At = c.at()
 	}
+	c.freshen(e, p)
 	switch e.alert.State {
 	case press.AlertAcknowledged:
 		if until := e.alert.SnoozedUntil; !until.IsZero() && !c.at().Before(until) {
@@ -52,6 +68,7 @@ func (c *changes) live(e *entry, p picture) {
 func (c *changes) say(e *entry, p picture, reason string) {
 	e.alert.State, e.alert.At, e.alert.Reason = press.AlertRaised, c.at(), reason
 	e.alert.Severity, e.alert.Text = e.row.severity(p), short(e.row.text(p))
+	e.now = ""
 	c.out = append(c.out, e.alert)
 }
 

@@ -134,3 +134,28 @@ func TestAClockSetBackSilencesNoReminder(t *testing.T) {
 		t.Errorf("said %d times", len(s.all))
 	}
 }
+
+// Beside the sentence an alert must not name moments of an hour ago: its text in the
+// status is the newest, while what was said stays as it was said.
+func TestTextInTheStatusIsTheNewest(t *testing.T) {
+	s := newStory(t)
+	s.st.Verdict = press.WillNotHold
+	floor := func(hour int) {
+		at := night.Add(time.Duration(hour) * time.Hour)
+		s.st.FloorAt, s.st.PressTimeAt.Expected = press.Span{Early: at.Add(-30 * time.Minute), Expected: at}, at.Add(5*time.Hour)
+	}
+	floor(4)
+	s.hold(press.MarginGone, "")
+	s.event(press.MarginGone).through(1, 90)
+	said := s.book.List()[0].Text
+	floor(7)
+	s.through(90, 120)
+	if got := s.book.List()[0].Text; got != said {
+		t.Errorf("what was said has become %q", got)
+	}
+	shown := s.book.Active()[0].Text
+	before := "before " + s.book.cfg.Display.Clock(night.Add(6*time.Hour+30*time.Minute), s.st.Time)
+	if shown == said || !strings.Contains(shown, before) {
+		t.Errorf("the status says %q, wanted %q in it", shown, before)
+	}
+}
