@@ -35,16 +35,16 @@ export CGO_ENABLED := 0
 # command:Debian package, of what the full tests run besides Go.
 TEST_DEBS := chromium:chromium prometheus:prometheus promtool:prometheus \
 	prometheus-alertmanager:prometheus-alertmanager systemd-analyze:systemd \
-	qemu-aarch64:qemu-user qemu-arm:qemu-user ip:iproute2 mkfs.ext4:e2fsprogs
+	mmdebstrap:mmdebstrap qemu-aarch64:qemu-user qemu-arm:qemu-user ip:iproute2 mkfs.ext4:e2fsprogs
 
 # Packages with goroutines; the rest works in one, and slowly under the detector.
 RACE_PKGS := ./sensor/... ./press/record ./press/wire/... ./alert/... ./dashboards/metrics ./dashboards/web ./cmd/...
 
 # What computes and parses: it must come out the same where an int has 32 bits.
-ARM_PKGS := ./leak ./cure/... ./press/units ./press/pump ./press/button ./press/wire \
+ARM_PKGS := ./leak ./cure/... ./press/units ./press/pump ./press/button \
 	./press/record/bent ./press/record/photo ./sensor/...
 
-STEPS := check-fmt check-vet check-staticcheck lint check-unit check-cross check-armv6 check-full check-fuzz check-race
+STEPS := check-fmt check-vet check-staticcheck lint check-unit check-cross check-armv6 check-package check-full check-fuzz check-race
 
 .DEFAULT_GOAL := help
 .PHONY: build test lint fmt demo cross package clean help tools package-tools debs $(filter check-%,$(STEPS))
@@ -114,6 +114,15 @@ check-cross: cross
 
 check-armv6:
 	GOARCH=arm GOARM=6 $(GO) test -exec 'qemu-arm -cpu arm1176' $(ARM_PKGS)
+
+# Packed twice, the same bytes; then installed, started, upgraded and purged in a clean
+# Debian, where one can be made: as root, with a mirror in reach.
+check-package: package
+	@cp $(DIST)/SHA256SUMS $(DIST)/first; $(MAKE) --no-print-directory package >/dev/null; \
+	diff $(DIST)/first $(DIST)/SHA256SUMS || { echo "packed again, other bytes"; exit 1; }; rm $(DIST)/first
+	@[ "$$(id -u)" = 0 ] || { echo "not root: the package is not tried in a clean Debian"; exit 0; }; \
+	deploy/debian/check $(DIST)/nightclamp_*_$$(dpkg --print-architecture).deb || \
+	{ code=$$?; [ $$code = 3 ] && echo "no clean Debian can be made here: the package is not tried in one" || exit $$code; }
 
 # Enough of each target to see that it still holds on its corpus and near it;
 # counted, because go test sometimes calls its own deadline a failure. To look

@@ -17,7 +17,7 @@ import (
 
 func TestPublish(t *testing.T) {
 	l := link(t, Config{Version: "v1.2.3", Heartbeat: time.Hour})
-	got := listen(t, l.URL(), "nightclamp.>")
+	got := listen(t, l.URL(), "nightclamp.shed.deck.>") // without the heartbeat, which comes when it will
 	s := sensor.Sample{Time: testStart, Bag: 16000, Ambient: 100000.5, GlueLine: 11.5, Air: math.NaN(), Quality: sensor.Gauge | sensor.AirSilent}
 	l.Sample("deck", `deck "1"`, s)
 	m := receive(t, got)
