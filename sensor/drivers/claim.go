@@ -3,24 +3,16 @@ package drivers
 import (
 	"fmt"
 	"path/filepath"
+	"reflect"
 	"strings"
 
-	"github.com/nightclamp/nightclamp/sensor/abp2"
 	"github.com/nightclamp/nightclamp/sensor/ads1115"
-	"github.com/nightclamp/nightclamp/sensor/bme280"
-	"github.com/nightclamp/nightclamp/sensor/bmp388"
 	"github.com/nightclamp/nightclamp/sensor/bus"
 	"github.com/nightclamp/nightclamp/sensor/currentloop"
 	"github.com/nightclamp/nightclamp/sensor/ds18b20"
-	"github.com/nightclamp/nightclamp/sensor/hsc"
 	"github.com/nightclamp/nightclamp/sensor/hwmon"
 	"github.com/nightclamp/nightclamp/sensor/iio"
-	"github.com/nightclamp/nightclamp/sensor/lps22"
-	"github.com/nightclamp/nightclamp/sensor/mcp9808"
-	"github.com/nightclamp/nightclamp/sensor/mpr"
-	"github.com/nightclamp/nightclamp/sensor/ms5803"
 	"github.com/nightclamp/nightclamp/sensor/serialport"
-	"github.com/nightclamp/nightclamp/sensor/sht4x"
 	"github.com/nightclamp/nightclamp/sensor/thermistor"
 )
 
@@ -106,27 +98,9 @@ func (c Claim) Remedy() string {
 	return ""
 }
 
-// claims is what a driver's Config takes.
+// claims is what a driver's Config takes of the machine.
 func claims(cfg any) []Claim {
 	switch c := cfg.(type) {
-	case abp2.Config:
-		return chip(c.Bus, c.Address)
-	case bme280.Config:
-		return chip(c.Bus, c.Address)
-	case bmp388.Config:
-		return chip(c.Bus, c.Address)
-	case hsc.Config:
-		return chip(c.Bus, c.Address)
-	case lps22.Config:
-		return chip(c.Bus, c.Address)
-	case mcp9808.Config:
-		return chip(c.Bus, c.Address)
-	case mpr.Config:
-		return chip(c.Bus, c.Address)
-	case ms5803.Config:
-		return chip(c.Bus, c.Address)
-	case sht4x.Config:
-		return chip(c.Bus, c.Address)
 	case ads1115.Config:
 		return channels(c.Bus, c.Address, c.Channel, c.SupplyChannel)
 	case currentloop.Config:
@@ -142,7 +116,21 @@ func claims(cfg any) []Claim {
 	case hwmon.Config:
 		return device(c.Dir, c.Device, c.Input, when(c.Humid, "the humidity"))
 	}
-	return nil
+	return wholeChip(cfg)
+}
+
+// wholeChip is the claim of every other part on I²C, told by its bus and its address:
+// a new driver needs nothing for it.
+func wholeChip(cfg any) []Claim {
+	v := reflect.ValueOf(cfg)
+	if v.Kind() != reflect.Struct {
+		return nil
+	}
+	name, address := v.FieldByName("Bus"), v.FieldByName("Address")
+	if name.Kind() != reflect.String || address.Kind() != reflect.Int {
+		return nil
+	}
+	return chip(name.String(), int(address.Int()))
 }
 
 // chip is a whole part on an I²C bus.

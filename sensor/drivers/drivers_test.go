@@ -121,3 +121,30 @@ func TestFindUnknown(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 }
+
+// A driver that has a bus takes an address on it, also one that was added without a
+// word in claim.go.
+func TestPartsOnABusClaimTheirAddress(t *testing.T) {
+	on := 0
+	for _, d := range Table() {
+		if !slices.ContainsFunc(d.Options, func(o Option) bool { return o.Key == "bus" }) {
+			continue
+		}
+		options := Options{}
+		if d.Name == "currentloop" {
+			options["high_pa"] = 0.0
+		}
+		part, err := d.Configure(Env{}, options)
+		if err != nil {
+			t.Errorf("%s: %v", d.Name, err)
+			continue
+		}
+		if len(part.Claims) == 0 || part.Claims[0].Kind != I2C || part.Claims[0].At == "" {
+			t.Errorf("%s claims %+v", d.Name, part.Claims)
+		}
+		on++
+	}
+	if on < 12 {
+		t.Errorf("only %d drivers have a bus", on)
+	}
+}
