@@ -8,6 +8,12 @@ const $ = (id) => document.getElementById(id);
 const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 const tint = (name, share) => () => css(name) + Math.round(share * 255).toString(16).padStart(2, "0");
 
+// How far ticks of the time may be apart, s. No label tells seconds, so no two may
+// stand within a minute.
+const minute = 60, hour = 3600, day = 86400;
+const apart = [1, 2, 5, 10, 15, 30].map((n) => n * minute).concat(
+  [1, 2, 3, 4, 6, 8, 12].map((n) => n * hour), [1, 2, 3, 4, 7, 14, 28, 56, 112].map((n) => n * day));
+
 export class Picture {
   constructor(settings, clock, unix) {
     Object.assign(this, { settings, clock, unix });
@@ -108,7 +114,7 @@ export class Picture {
         { series: [9, 8], fill: tint("--cure", 0.18) },
       ],
       axes: [
-        { ...axis, values: (u, ticks) => ticks.map((t) => this.tick(t)), space: 54 },
+        { ...axis, values: (u, ticks) => ticks.map((t) => this.tick(t)), space: 54, incrs: apart },
         { ...axis, scale: "vacuum", size: 46, values: (u, ticks) => ticks.map((v) => String(+v.toFixed(2))) },
         { ...axis, scale: "cure", side: 1, size: 60, grid: { show: false }, values: (u, ticks) => ticks.filter((v) => v <= 100).map((v) => v + "%") },
       ],
