@@ -30,7 +30,8 @@ func (c *changes) freshen(e *entry, p picture) {
 		return
 	}
 	e.now, e.nowAt = "", c.at()
-	if !e.ev.Time.IsZero() && (e.row.again == nil || e.row.again(p)) {
+	known := e.ev.Kind != "" || e.row.holds != nil // else what raised it was not kept
+	if known && (e.row.again == nil || e.row.again(p)) {
 		e.now = short(e.row.text(p))
 	}
 }

@@ -159,3 +159,20 @@ func TestTextInTheStatusIsTheNewest(t *testing.T) {
 		t.Errorf("the status says %q, wanted %q in it", shown, before)
 	}
 }
+
+// Of what raised an alert before a restart only its text was kept: it stays as it is.
+func TestTextFromBeforeARestartStays(t *testing.T) {
+	s := newStory(t)
+	s.event(press.Gap).through(1, 5)
+	kept := s.book.List()
+	if len(kept) != 1 {
+		t.Fatalf("%+v", kept)
+	}
+	kept[0].Text = "Nobody watched from 22:10 to 23:40."
+	s.book = NewBook(Config{})
+	s.book.Restore(kept)
+	s.through(5, 60)
+	if now := s.book.Active(); len(now) != 1 || now[0].Text != kept[0].Text {
+		t.Errorf("the status says %+v", now)
+	}
+}

@@ -93,10 +93,10 @@ func (a *app) recordOutcome(cmd *cobra.Command, name string, t toldOutcome) erro
 	return a.printOutcome(ctx, store, cfg, run)
 }
 
-// cameOut is the run of that name, or the newest that was released.
+// cameOut is the run of that name, and for "last" the newest that was released.
 func cameOut(ctx context.Context, store *record.Store, name string) (record.Run, error) {
 	run, err := store.Run(ctx, name)
-	if err != nil || name != "" || !run.Ended.IsZero() {
+	if err != nil || name != "last" || !run.Ended.IsZero() {
 		return run, err
 	}
 	all, err := store.Runs(ctx, record.Filter{})

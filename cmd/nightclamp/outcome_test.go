@@ -143,6 +143,12 @@ func TestOutcomesThatAreRefused(t *testing.T) {
 	if err := store.PutRun(t.Context(), open); err != nil {
 		t.Fatal(err)
 	}
+	if code, _, errs := call(t, config, "", "record", "outcome", "--note", "yesterday's"); code != exitOK {
+		t.Errorf("without a name, beside one on the press: %d, %s", code, errs)
+	}
+	if list, err := store.Outcomes(t.Context(), "deck-1"); err != nil || len(list) != 1 || list[0].Notes != "yesterday's" {
+		t.Errorf("it went to %v, %v", list, err)
+	}
 	for want, args := range map[string][]string{
 		"unit":                  {"deck-1", "--depth-along", "21.5"},
 		"not what a blank has":  {"deck-1", "--depth-along", "-3mm"},

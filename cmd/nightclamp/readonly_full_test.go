@@ -57,8 +57,9 @@ for i in $(seq 200); do "$1" -c "$2" status > /dev/null 2>&1 && break; sleep 0.1
 "$1" -c "$2" start --work "sled deck 4" && "$1" -c "$2" release && "$1" -c "$2" record list
 "$1" -c "$2" record backup "$RAM/copy.db" && echo "copied"
 "$1" -c "$2" doctor --user root --all
-kill $daemon; wait $daemon; echo "exit $?"`, binary, s.config)
-	for _, says := range []string{"sled deck 4", "copied", "on a ramdisk", "exit 0"} {
+kill $daemon; wait $daemon; echo "exit $?"
+mount -o remount,ro "$RAM" && "$1" -c "$2" record list > /dev/null && echo "read without writing"`, binary, s.config)
+	for _, says := range []string{"sled deck 4", "copied", "on a ramdisk", "exit 0", "read without writing"} {
 		if !strings.Contains(out, says) {
 			t.Errorf("the record on a ramdisk: nothing of %q", says)
 		}

@@ -16,6 +16,8 @@ func TestTooFewWords(t *testing.T) {
 		"glue check":     "nightclamp glue check FILE",
 		"glue show a b":  `"a b" are not the arguments`,
 		"glue list none": "unknown command",
+		"glue sow":       `unknown command "sow" for "nightclamp glue"`,
+		"alert akc":      `did you mean "ack"?`,
 	} {
 		if r := command(t, "", strings.Fields(args)...); r.code != exitUsage || !strings.Contains(r.err, says) {
 			t.Errorf("%s: exit %d: %s", args, r.code, r.err)

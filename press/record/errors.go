@@ -89,18 +89,23 @@ func checkPlace(path string) error {
 	if info, err = os.Stat(path); err == nil && info.IsDir() {
 		return fmt.Errorf("record %s: this is a folder: name a file in it, for example %s", path, filepath.Join(path, "nightclamp.db"))
 	}
-	probe, err := os.CreateTemp(dir, ".writable-*")
-	if err != nil {
+	if err := tryWriting(dir); err != nil {
 		return fmt.Errorf("record %s: folder %s: %w: %s", path, dir, err, placeRemedy(err))
-	}
-	if err = errors.Join(probe.Close(), os.Remove(probe.Name())); err != nil {
-		return fmt.Errorf("record %s: folder %s: %w", path, dir, err)
 	}
 	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o640) //nolint:gosec // the group reads it beside the daemon
 	if err != nil {
 		return fmt.Errorf("record %s: %w: %s", path, err, placeRemedy(err))
 	}
 	return file.Close()
+}
+
+// tryWriting makes a file in the folder and takes it away again.
+func tryWriting(dir string) error {
+	probe, err := os.CreateTemp(dir, ".writable-*")
+	if err != nil {
+		return err
+	}
+	return errors.Join(probe.Close(), os.Remove(probe.Name()))
 }
 
 // placeRemedy says what to do where no file can be written.

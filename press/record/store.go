@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"sync"
 	"time"
@@ -120,8 +119,10 @@ func OpenReadOnly(ctx context.Context, path string) (_ *Store, err error) {
 	if err := mustExist(path); err != nil {
 		return nil, err
 	}
+	// Who may not make the files that SQLite wants beside the record can read it
+	// beside a daemon, which has made them, or while nobody writes.
 	mode := readingOnly
-	if mayNotWrite(filepath.Dir(path)) && !exists(path+"-wal") {
+	if !exists(path+"-wal") && tryWriting(filepath.Dir(path)) != nil {
 		mode = readingStill
 	}
 	if s.read, err = connect(path, mode); err != nil {
@@ -129,17 +130,6 @@ func OpenReadOnly(ctx context.Context, path string) (_ *Store, err error) {
 	}
 	limitReaders(s.read)
 	return s, mustBePresent(ctx, s.read)
-}
-
-// mayNotWrite reports whether a folder is closed to this user for writing: a reader
-// who may not make the files that SQLite wants beside the record can read it only
-// beside a daemon, which has made them, or while nobody writes.
-func mayNotWrite(dir string) bool {
-	probe, err := os.CreateTemp(dir, ".writable-*")
-	if err != nil {
-		return true
-	}
-	return errors.Join(probe.Close(), os.Remove(probe.Name())) != nil
 }
 
 // OpenBeside opens an existing record beside a daemon, to write what came out

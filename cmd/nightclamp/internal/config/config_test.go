@@ -262,6 +262,24 @@ func TestAllAtOnce(t *testing.T) {
 	}
 }
 
+// What single lines mean together is said with them, not only once they are mended.
+func TestMeaningBesideFaultsOfLines(t *testing.T) {
+	const text = "siet = \"shed\"\n[defaults]\nfloor = \"65\"\nglue = \"pva\"\n[[press]]\nname = \"sled\"\n[[press.sensor]]\ndriver = \"simm\"\n"
+	_, err := config.Parse("c.toml", []byte(text), config.BuiltIn())
+	if err == nil {
+		t.Fatal("taken")
+	}
+	for _, says := range []string{"c.toml:1: unknown key", "c.toml:3: defaults.floor", "c.toml:4: glue", "c.toml:8: unknown driver"} {
+		if !strings.Contains(err.Error(), says) {
+			t.Errorf("nothing says %q:\n%v", says, err)
+		}
+	}
+	// A header cannot be left out without its keys falling to another table.
+	if _, err := config.Parse("c.toml", []byte("[defalts]\nglue = \"pva\"\n"), config.BuiltIn()); err == nil || strings.Contains(err.Error(), "c.toml:2") {
+		t.Errorf("below an unknown table: %v", err)
+	}
+}
+
 // A config may be written with inline tables and dotted keys as well.
 func TestOtherForms(t *testing.T) {
 	text := `
