@@ -54,7 +54,7 @@ func (a *app) sure(ctx context.Context, c *wire.Client, name string) error {
 	return nil
 }
 
-// tooEarly reports whether a bag in the hold would be opened before its glue is done.
+// tooEarly reports whether a bag under vacuum would be opened before its glue is done.
 func tooEarly(st press.Status) bool {
-	return st.Stage == press.Hold && st.Glue != "" && st.Verdict != press.Done
+	return (st.Stage == press.Pulldown || st.Stage == press.Hold) && st.Glue != "" && st.Verdict != press.Done
 }

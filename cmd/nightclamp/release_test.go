@@ -12,6 +12,7 @@ func TestTooEarly(t *testing.T) {
 		want bool
 	}{
 		"in the hold":  {press.Status{Stage: press.Hold, Glue: "pva-d3", Verdict: press.WillHold}, true},
+		"pulling down": {press.Status{Stage: press.Pulldown, Glue: "pva-d3"}, true},
 		"done":         {press.Status{Stage: press.Hold, Glue: "pva-d3", Verdict: press.Done}, false},
 		"no adhesive":  {press.Status{Stage: press.Hold, Verdict: press.Unsure}, false},
 		"still wet":    {press.Status{Stage: press.Layup, Glue: "pva-d3"}, false},
